@@ -1,0 +1,1 @@
+"""How it gets made: set-out, dig, forms, steel, kit, the order."""

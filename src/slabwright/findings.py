@@ -1,0 +1,110 @@
+"""Finding: what a stage noticed, and what to do about it.
+
+A stage never prints and never stops at a thing that a person should judge; it returns findings.
+Their texts stand in `findings.toml` of the room that finds them, in English and Spanish, under a
+stable code. Numbers in the text are placeholders that hold SI quantities, written in the reader's
+units only when the finding is shown.
+
+    [cross-fall-steep]
+    level = "stop"                      # stop | caution | note
+    source = "ada-403.3"                # a key of sources.toml
+    what = "The cross fall is {fall}; the limit is {limit}."
+    why = "..."
+    do = "..."
+    [cross-fall-steep.es]
+    what = "..."
+    why = "..."
+    do = "..."
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+
+from slabwright.measure import Quantity, System, write
+from slabwright.sources import source
+
+Value = str | int | Quantity
+
+
+class Level(StrEnum):
+    """stop: do not build like this; caution: look again; note: good to know."""
+
+    STOP = "stop"
+    CAUTION = "caution"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A finding's words in one language, its numbers written in one system of units."""
+
+    level: str
+    what: str
+    where: str
+    why: str
+    do: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a stage noticed. `room` and `code` name its text; `values` fill the placeholders.
+
+    `where` is the place on site as the job names it ('side walk, panel 3'); `line` is the line of
+    the job file that it comes from, if there is one.
+    """
+
+    room: str
+    code: str
+    level: Level
+    where: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+    line: int | None = None
+
+    def text(self, *, system: System = System.IMPERIAL, lang: str = "en") -> Text:
+        """Return the words in `lang` ('en' or 'es') with numbers in `system`'s units."""
+        row = entry(self.room, self.code)
+        words = row if lang == "en" else {**row, **row.get(lang, {})}
+        shown = {
+            key: write(value, system=system) if isinstance(value, Quantity) else value
+            for key, value in self.values.items()
+        }
+        return Text(
+            level=self.level,
+            what=words["what"].format_map(shown),
+            where=self.where,
+            why=words["why"].format_map(shown),
+            do=words["do"].format_map(shown),
+            source=source(row["source"]).cite(),
+        )
+
+
+@cache
+def catalogue(room: str) -> dict[str, dict[str, str]]:
+    """Return the texts of a room ('slab', 'build', ...) by code."""
+    path = files("slabwright").joinpath(room, "findings.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def entry(room: str, code: str) -> dict[str, str]:
+    """Return one catalogue entry; KeyError names a code that has no text."""
+    return catalogue(room)[code]
+
+
+def find(room: str, code: str, *, where: str = "", line: int | None = None, **values: Value) -> Finding:
+    """Return the finding `code` of `room`, its level taken from the room's catalogue."""
+    return Finding(room, code, Level(entry(room, code)["level"]), where, values, line)
+
+
+def worst(findings: tuple[Finding, ...]) -> Level | None:
+    """Return the gravest level among findings, or None when there are none."""
+    for level in Level:
+        if any(f.level is level for f in findings):
+            return level
+    return None

@@ -1,0 +1,1 @@
+"""What is there: ground surface, walls, doors, existing slabs."""

@@ -1,0 +1,1 @@
+"""One drawing model and one table model; pages, files and packets."""

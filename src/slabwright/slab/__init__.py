@@ -1,0 +1,1 @@
+"""What is wanted: outline, joints, panels, heights, drainage, thickness, steel."""

@@ -1,0 +1,1 @@
+"""Tape pulls and rod readings to points and heights, with their uncertainty."""
