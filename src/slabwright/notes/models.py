@@ -1,0 +1,374 @@
+"""The job file's models: what was written down on site, in the order of the work.
+
+Every key is a trade word; hyphen, space and underscore are the same in a key. Values are SI after
+reading. A model keeps the line it was written on in `line_of(model)`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+
+from slabwright.measure import System
+from slabwright.notes.values import (
+    Angle,
+    Clock,
+    Distance,
+    Flow,
+    Name,
+    Pressure,
+    RodReading,
+    Slope,
+    TapeReading,
+    Temperature,
+    Thin,
+)
+
+Use = Literal["walk", "patio", "driveway", "apron", "pad", "landing"]
+Soil = Literal["sand", "loam", "clay", "rock"]
+Frost = Literal["none", "moderate", "severe"]
+Finish = Literal["broom", "exposed", "salt", "float", "stamped"]
+SteelChoice = Literal["bars", "gfrp", "mesh", "fiber", "none"]
+
+
+def _key(field: str) -> str:
+    return field.rstrip("_").replace("_", "-")
+
+
+class Row(BaseModel):
+    """Base of every record in the job file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_key, populate_by_name=True)
+    _line: int | None = PrivateAttr(default=None)
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _keep_line(cls, raw: Any, handler: Callable[[Any], Any]) -> Any:
+        made = handler(raw)
+        line = getattr(raw, "line", None)
+        if line is not None:
+            made._line = line
+        return made
+
+
+def line_of(row: Row) -> int | None:
+    """Return the job file's line that this record begins on, or None when it was not read from one."""
+    return row._line
+
+
+class Place(Row):
+    """Where the job is: for sun, frost and soil."""
+
+    name: str | None = None
+    latitude: Annotated[float, Field(ge=-66, le=66)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    north: Angle = 0.0  # clockwise from 'straight into the house', as one faces wall A-B
+    frost: Frost = "moderate"
+    soil: Soil = "loam"
+    public: bool = False  # in the right of way or open to the public: the accessible limits bind
+
+
+class Door(Row):
+    """A door in a wall: from the wall's first corner to the near jamb, and its width."""
+
+    name: Name
+    on: str
+    from_: Distance
+    width: Distance
+    sill: Name | None = None  # the name under which the sill was shot
+
+
+class House(Row):
+    """Corners left to right as one faces each wall from the yard; walls run between them."""
+
+    walls: Annotated[tuple[Name, ...], Field(min_length=2, max_length=60)]
+    closed: bool = False  # the last corner joins the first
+    siding: Literal["wood", "stucco", "masonry", "none"] = "none"
+    siding_bottom: Name | None = None  # the name under which the siding's lower edge was shot
+    doors: tuple[Door, ...] = ()
+
+
+class Pull(Row):
+    """A straight tape pull between two named points."""
+
+    from_: Name
+    to: Name
+    reads: TapeReading
+    with_: str | None = None
+    sd: Distance | None = None
+
+
+class SquareOff(Row):
+    """Along a line from its first end, then square out of it (out is into the yard, right hand)."""
+
+    point: Name
+    wall: str
+    along: TapeReading
+    out: TapeReading
+    with_: str | None = None
+    sd: Distance | None = None
+
+
+class RightAngle(Row):
+    """A corner that was checked square: at one point, between two others."""
+
+    at: Name
+    between: tuple[Name, Name]
+
+
+class SetUp(Row):
+    """One position of the instrument; rod readings are down from its line of sight."""
+
+    set_up: Name
+    with_: str | None = None
+    sd: Distance | None = None
+    rod: dict[Name, RodReading]
+
+
+class StringLine(Row):
+    """A level string; measured down from it to each point."""
+
+    string: Name
+    sd: Distance | None = None
+    down: dict[Name, RodReading]
+
+
+class WaterLevel(Row):
+    """Two ends of a water level: how far `to` stands above `from` (negative: below)."""
+
+    from_: Name
+    to: Name
+    up: TapeReading
+    sd: Distance | None = None
+
+
+class Existing(Row):
+    """A slab, floor or kerb that is there: by its corners, or by the one edge that matters."""
+
+    name: Name
+    corners: tuple[Name, ...] = ()
+    edge: tuple[Name, ...] = ()
+    keeps: Literal["height", "nothing"] = "height"
+    thickness: Thin | None = None
+    joints: tuple[tuple[Name, Name], ...] = ()  # its joints, for the new slab to carry on
+
+
+class GroundNotes(Row):
+    """The existing ground: which shots lie on it, and what must be stripped."""
+
+    shots: tuple[Name, ...] | Literal["all"] = (
+        "all"  # all: every shot with a place that is not on something else
+    )
+    not_ground: tuple[Name, ...] = ()
+    break_lines: tuple[tuple[Name, ...], ...] = ()
+    organic: Thin | None = None  # sod and topsoil to strip
+
+
+class Tree(Row):
+    """A tree: where its trunk stands and how thick it is at 4 1/2 ft."""
+
+    name: Name
+    at: Name
+    trunk: Thin
+
+
+class Buried(Row):
+    """A buried line: what runs in it and between which points."""
+
+    kind: Literal["electric", "gas", "communications", "water", "reclaimed", "sewer", "sprinkler", "other"]
+    along: Annotated[tuple[Name, ...], Field(min_length=2)]
+    depth: Distance | None = None
+    name: str | None = None
+
+
+class Head(Row):
+    """A sprinkler head: where, throw, arc and the line it hangs on."""
+
+    head: Name
+    at: Name
+    throw: Distance
+    arc: Annotated[float, Field(gt=0, le=360)] = 360.0
+    facing: Angle | None = None
+    flow: Flow | None = None
+    line: str | None = None
+
+
+class Vertex(Row):
+    """A corner of an outline or a bend of a walk."""
+
+    point: Name
+    round: Distance | None = None  # corner rounded to this radius
+    arc_through: Name | None = None  # the edge that ENDS here is an arc through this point
+    arc_radius: Distance | None = None  # the edge that ENDS here is an arc of this radius
+    arc_turn: Literal["left", "right"] | None = None
+
+
+class Meets(Row):
+    """What the slab must meet: an existing slab (with an allowed lip) or a door (so far below its sill)."""
+
+    existing: Name | None = None
+    door: Name | None = None
+    slab: Name | None = None
+    lip: Thin | None = None  # how far off the existing height is allowed
+    down: Thin | None = None  # below the sill
+
+
+class Fix(Row):
+    """A fixed height: at a named point, so far below (or above) another."""
+
+    at: Name
+    below: Name | None = None
+    above: Name | None = None
+    by: Thin = 0.0
+    give: Thin = 0.0  # how far off is allowed
+
+
+class Fall(Row):
+    """Wanted and allowed falls. `toward` names where water goes: left, right, or a named point."""
+
+    across: Slope | None = None
+    across_least: Slope | None = None
+    across_most: Slope | None = None
+    along_most: Slope | None = None
+    from_house: Slope | None = None
+    toward: str | None = None
+    crown: bool = False
+
+
+class JointNotes(Row):
+    """The crew's own joint rule, and how joints are made."""
+
+    every: Distance | None = None
+    most: Distance | None = None
+    made: Literal["tooled", "sawn"] | None = None
+    depth: Thin | None = None
+
+
+class SteelNotes(Row):
+    """Steel by choice."""
+
+    choice: SteelChoice = "bars"
+    bar: Literal["3", "4", "5", "6"] | None = None
+    spacing: Thin | None = None
+    both_ways: bool | None = None
+    cover: Thin | None = None
+
+
+class Opening(Row):
+    """A hole in the slab: round (at a point, across) or by its corners."""
+
+    name: Name
+    kind: Literal["post", "tree", "cleanout", "box", "other"] = "other"
+    at: Name | None = None
+    across: Thin | None = None
+    corners: tuple[Name, ...] = ()
+
+
+class SlabNotes(Row):
+    """One slab wanted: a ring of corners, or a ribbon along a line with a width."""
+
+    name: Name
+    use: Use
+    corners: tuple[Name | Vertex, ...] = ()
+    along: tuple[Name | Vertex, ...] = ()
+    width: Distance | None = None
+    side: Literal["centre", "left", "right"] = (
+        "centre"  # `along` is the centre line, or the slab lies on that side
+    )
+    thickness: Thin | None = None
+    base: Thin | None = None
+    meets: tuple[Meets, ...] = ()
+    heights: tuple[Fix, ...] = ()
+    fall: Fall = Fall()
+    joints: JointNotes = JointNotes()
+    steel: SteelNotes | None = None
+    openings: tuple[Opening, ...] = ()
+    finish: Finish = "broom"
+    aggregate: Thin | None = None
+    slump: Thin | None = None
+    strength: Pressure | None = None
+
+
+class Crew(Row):
+    """Who works, and from when."""
+
+    people: Annotated[int, Field(ge=1, le=60)] = 4
+    start: Clock | None = None
+
+
+class Board(Row):
+    """Boards in the crew's pile, or a length that the yard sells."""
+
+    size: Literal["1x4", "1x6", "2x4", "2x6", "2x8", "2x10", "2x12"]
+    length: Distance
+    count: Annotated[int, Field(ge=1, le=10000)] = 1
+
+
+class Kit(Row):
+    """The crew's tools, for the check against the job; only what is written is checked."""
+
+    strike_off: Distance | None = None
+    float_: Distance | None = None
+    bull_float: Distance | None = None
+    broom: Distance | None = None
+    joint_tool: Thin | None = None  # depth of its bit
+    edger: Thin | None = None  # radius
+    saw_depth: Thin | None = None
+    barrows: int | None = None
+    hose: Distance | None = None
+    boards: tuple[Board, ...] = ()
+    stock: tuple[Distance, ...] = ()  # board lengths the yard sells
+
+
+class Access(Row):
+    """Where the truck may stand, and how concrete gets to the slab."""
+
+    truck_stops_at: Name | None = None
+    chute: Distance | None = None
+    by: Literal["chute", "barrow", "buggy", "pump"] | None = None
+
+
+class OrderNotes(Row):
+    """What the plant sells and charges by."""
+
+    least: Annotated[str, Field(max_length=40)] | None = None  # smallest load sold, such as 1 yd3
+    step: Annotated[str, Field(max_length=40)] | None = None  # rounding, such as 1/4 yd3
+    truck: Annotated[str, Field(max_length=40)] | None = None  # a full load, such as 9 yd3
+    mix_temperature: Temperature | None = None
+
+
+class Notes(Row):
+    """A whole job file."""
+
+    title: Annotated[str, Field(min_length=1, max_length=200)]
+    customer: str | None = None
+    measured: str | None = None  # the day, and by whom
+    units: System = System.IMPERIAL
+    paper: Literal["letter", "tabloid", "A4", "A3"] | None = None
+    place: Place = Place()
+    house: House | None = None
+    baseline: tuple[Name, Name] | None = (
+        None  # where there is no house: from left to right as one faces the work
+    )
+    points: dict[Name, tuple[Distance, Distance]] = {}
+    tape: tuple[Pull, ...] = ()
+    square_off: tuple[SquareOff, ...] = ()
+    right_angles: tuple[RightAngle, ...] = ()
+    straight_lines: tuple[tuple[Name, ...], ...] = ()
+    levels: tuple[SetUp, ...] = ()
+    string_lines: tuple[StringLine, ...] = ()
+    water_levels: tuple[WaterLevel, ...] = ()
+    heights: dict[Name, Distance] = {}  # known heights
+    datum: Name | None = None  # heights on paper are up or down from this
+    ground: GroundNotes = GroundNotes()
+    existing: tuple[Existing, ...] = ()
+    trees: tuple[Tree, ...] = ()
+    buried: tuple[Buried, ...] = ()
+    sprinklers: tuple[Head, ...] = ()
+    slabs: Annotated[tuple[SlabNotes, ...], Field(min_length=1, max_length=200)]
+    crew: Crew = Crew()
+    kit: Kit = Kit()
+    access: Access = Access()
+    order: OrderNotes = OrderNotes()
