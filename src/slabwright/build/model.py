@@ -41,15 +41,15 @@ class SetOut:
 
 @dataclass(frozen=True, slots=True)
 class DigLine:
-    """Earthwork of one panel [m3]: bank cut, fill below base, base (compacted), organic strip, area [m2]."""
+    """Earthwork of one panel [m3]: bank cut, fill below base, compacted base, organic strip."""
 
     slab: str
     panel: str
     area: float
     cut: float
     fill: float
-    base: float
-    organic: float
+    base_volume: float
+    organic_volume: float
     depth_least: float
     depth_most: float
 
@@ -61,8 +61,8 @@ class Dig:
     lines: tuple[DigLine, ...]
     cut: float
     fill: float
-    base: float
-    organic: float
+    base_volume: float
+    organic_volume: float
     over_dig: float
     spoil_loose: float
     base_loose: float
