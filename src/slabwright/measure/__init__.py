@@ -6,25 +6,66 @@ or the named functions. SI inside: m, m2, m3, kg, s, degC, rad, plain slope rati
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
+from slabwright.measure.errors import MeasureError
+from slabwright.measure.kinds import KINDS, Kind, Quantity, System
+from slabwright.measure.lengths import read_length
+from slabwright.measure.money import Money, read_money, write_money
+from slabwright.measure.plain import (
+    read_angle,
+    read_area,
+    read_flow,
+    read_mass,
+    read_percent,
+    read_pressure,
+    read_rate,
+    read_ratio,
+    read_speed,
+    read_temperature,
+    read_volume,
+)
+from slabwright.measure.reading import read
+from slabwright.measure.slopes import read_slope
+from slabwright.measure.times import read_clock, read_duration
+from slabwright.measure.writing import (
+    in_units,
+    unit_of,
+    write,
+    write_clock,
+    write_duration,
+    write_length,
+    write_slope,
+)
 
-
-class System(StrEnum):
-    """How sheets are written; any quantity may be read in either."""
-
-    IMPERIAL = "imperial"
-    METRIC = "metric"
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A value in SI with its kind (see `KINDS`), written in trade units only at the edge."""
-
-    kind: str
-    si: float
-
-
-def write(quantity: Quantity, *, system: System = System.IMPERIAL) -> str:
-    """Return the quantity as the trade writes it."""
-    raise NotImplementedError
+__all__ = [
+    "KINDS",
+    "Kind",
+    "MeasureError",
+    "Money",
+    "Quantity",
+    "System",
+    "in_units",
+    "read",
+    "read_angle",
+    "read_area",
+    "read_clock",
+    "read_duration",
+    "read_flow",
+    "read_length",
+    "read_mass",
+    "read_money",
+    "read_percent",
+    "read_pressure",
+    "read_rate",
+    "read_ratio",
+    "read_slope",
+    "read_speed",
+    "read_temperature",
+    "read_volume",
+    "unit_of",
+    "write",
+    "write_clock",
+    "write_duration",
+    "write_length",
+    "write_money",
+    "write_slope",
+]
