@@ -1,0 +1,146 @@
+"""The master programme of cutting: which patterns to cut, how often, at least cost.
+
+Rows: one per piece (cover its number) and one per kind of board (do not use more than there are).
+Columns: patterns, plus one dear way per piece to leave it uncut, so that a solution always exists.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import StrEnum
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from slabwright.build.patterns import Pattern
+
+Floats = NDArray[np.float64]
+
+
+class Status(StrEnum):
+    """What the solver said, in our words."""
+
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+    NONE = "none"
+
+
+class _Quiet(highspy.Highs):
+    """The solver, silent from the start: it greets on its first call, which is the one made in its own
+    constructor, so the option must be set just before that. Standard output is for data.
+    """
+
+    def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+        """Set silence before the first call that would greet."""
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
+def _quiet() -> highspy.Highs:
+    return _Quiet()  # type: ignore[no-untyped-call]
+
+
+class Master:
+    """Linear master: grows by columns and is re-solved warm; a clean copy is solved in whole numbers."""
+
+    def __init__(self, numbers: Sequence[int], limits: Sequence[int | None], leave: float) -> None:
+        """Rows for `numbers` of pieces and `limits` of boards; `leave`: cost of leaving a piece uncut."""
+        self._numbers, self._limits, self._leave = tuple(numbers), tuple(limits), leave
+        self.columns: list[tuple[int, Pattern, float]] = []
+        self._known: set[tuple[int, Pattern]] = set()
+        self._lp = _quiet()
+        self._rows(self._lp, [float(n) for n in numbers], [_open(x) for x in limits])
+
+    def _rows(self, solver: highspy.Highs, numbers: Sequence[float], limits: Sequence[float]) -> None:
+        infinite = highspy.kHighsInf
+        for number in numbers:
+            solver.addRow(number, infinite, 0, np.empty(0, np.int32), np.empty(0))
+        for limit in limits:
+            solver.addRow(-infinite, limit, 0, np.empty(0, np.int32), np.empty(0))
+        for row in range(len(numbers)):
+            solver.addCol(self._leave, 0.0, infinite, 1, np.array([row], np.int32), np.ones(1))
+
+    def add(self, board: int, pattern: Pattern, cost: float) -> bool:
+        """Add a pattern on a kind of board at its cost; False when it is already there."""
+        if (board, pattern) in self._known:
+            return False
+        self._known.add((board, pattern))
+        self.columns.append((board, pattern, cost))
+        self._column(self._lp, board, pattern, cost)
+        return True
+
+    def _column(self, solver: highspy.Highs, board: int, pattern: Pattern, cost: float) -> None:
+        rows = [i for i, count in enumerate(pattern) if count]
+        values = [float(pattern[i]) for i in rows] + [1.0]
+        rows.append(len(self._numbers) + board)
+        solver.addCol(
+            cost, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values, np.float64)
+        )
+
+    def set_need(self, numbers: Sequence[int], limits: Sequence[int | None]) -> None:
+        """Change what is still to be cut and what boards are left."""
+        pieces = len(self._numbers)
+        for row, number in enumerate(numbers):
+            self._lp.changeRowBounds(row, float(number), highspy.kHighsInf)
+        for board, limit in enumerate(limits):
+            self._lp.changeRowBounds(pieces + board, -highspy.kHighsInf, _open(limit))
+
+    def solve(self) -> tuple[float, Floats, Floats, Floats] | None:
+        """Solve the linear master: cost, use of each column, worth of each piece, worth of each board."""
+        self._lp.run()
+        if self._lp.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = self._lp.getSolution()
+        use = np.array(solution.col_value)[len(self._numbers) :]
+        worth = np.array(solution.row_dual)
+        return (
+            float(self._lp.getInfo().objective_function_value),
+            use,
+            worth[: len(self._numbers)],
+            worth[len(self._numbers) :],
+        )
+
+    def whole(
+        self,
+        columns: Sequence[tuple[int, Pattern, float]],
+        *,
+        stop_at: float,
+        nodes: int,
+    ) -> tuple[Status, list[int], float]:
+        """Solve over `columns` in whole numbers: status, use of each column, proved bound.
+
+        `stop_at`: good enough; `nodes`: effort, a count and not a time, so that the same notes always
+        give the same boards.
+        """
+        solver = _quiet()
+        self._rows(solver, [float(n) for n in self._numbers], [_open(x) for x in self._limits])
+        for board, pattern, cost in columns:
+            self._column(solver, board, pattern, cost)
+        count = len(self._numbers) + len(columns)
+        kinds = np.full(count, highspy.HighsVarType.kInteger)
+        solver.changeColsIntegrality(count, np.arange(count, dtype=np.int32), kinds)
+        solver.setOptionValue("mip_max_nodes", nodes)
+        solver.setOptionValue("mip_rel_gap", 0.0)
+        solver.setOptionValue("mip_abs_gap", 1e-7)
+        solver.setOptionValue("objective_target", stop_at)
+        solver.run()
+        state = solver.getModelStatus()
+        info = solver.getInfo()
+        if state == highspy.HighsModelStatus.kInfeasible:
+            return Status.NONE, [], float("inf")
+        if not np.isfinite(info.objective_function_value) or info.primal_solution_status != 2:
+            return Status.NONE, [], float(info.mip_dual_bound)
+        use = [round(v) for v in solver.getSolution().col_value]
+        if any(use[: len(self._numbers)]):
+            return Status.NONE, [], float(info.mip_dual_bound)
+        optimal = state == highspy.HighsModelStatus.kOptimal
+        return (
+            Status.OPTIMAL if optimal else Status.FEASIBLE,
+            use[len(self._numbers) :],
+            float(info.mip_dual_bound),
+        )
+
+
+def _open(limit: int | None) -> float:
+    return highspy.kHighsInf if limit is None else float(limit)
