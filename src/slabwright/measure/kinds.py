@@ -132,7 +132,7 @@ _ROWS = (
     _kind(
         "volume", "a volume, concrete first", "m3", ("volume", "yd3", "m3"), (2, 2), (-1e9, 1e9), "4.25 yd3"
     ),
-    _kind("mass", "a mass", "kg", ("mass", "lb", "kg"), (0, 0), (-1e10, 1e10), "94 lb"),
+    _kind("mass", "a mass", "kg", ("mass", "lb", "kg"), (1, 1), (-1e10, 1e10), "94 lb"),
     _kind(
         "linear_mass",
         "mass of a length, as of a bar",

@@ -10,9 +10,11 @@ from __future__ import annotations
 import re
 from math import isfinite
 
+from slabwright.measure.errors import MeasureError
 from slabwright.measure.kinds import KINDS
+from slabwright.measure.numbers import feet_inches
 from slabwright.measure.scan import DASHES, DENOMINATORS, SPACES, Cursor, Number
-from slabwright.measure.units import SPELLINGS, UNITS
+from slabwright.measure.units import SPELLINGS, UNITS, Unit, find_unit
 
 FOOT = UNITS["length"]["ft"].factor
 INCH = UNITS["length"]["in"].factor
@@ -27,12 +29,13 @@ _NEXT = {
     "m": {"cm": 100, "mm": 1000},
     "cm": {"mm": 10},
 }
+_NAMES = {"in": "inches", "ft": "feet", "yd": "yards"}
 _INCHES = {"yd": 36, "ft": 12, "in": 1}
 
 _D = re.escape(DASHES)
 _FEET_INCHES = re.compile(
     rf"([+{_D}]?)"
-    r"(?:([0-9]{1,7})[ ]?(?:['′’]|ft\.?|feet)[ ]?[-]?[ ]?)?+"
+    r"(?:([0-9]{1,7})[ ]?(?:['′’]|ft\.?|feet)(?:[ ]?[-]?[ ]?(?=[0-9]))?+)?+"
     r"(?:([0-9]{1,3})(?![0-9/.,]))?+"
     r"(?:[ ]?[-]?[ ]?([0-9]{1,2})/([0-9]{1,2})(?![0-9]))?+"
     r"[ ]?([\"″”]|in\.?|)"
@@ -68,10 +71,9 @@ def within(kind: str, text: str, value: float) -> float:
     row = KINDS[kind]
     if row.least <= value <= row.most:
         return value
-    cursor = Cursor(kind, text)
-    cursor.fail(
-        f"no {kind.replace('_', ' ')} on a site is like this: it is outside {row.least:g} to {row.most:g} {row.si}"
-    )
+    name = kind.replace("_", " ")
+    reason = f"no {name} on a site is like this: it is not within {row.least:g} to {row.most:g} {row.si}"
+    raise MeasureError(kind, text, 0, reason, row.example)
 
 
 def bare_number(kind: str, value: float, bare: str | None, dimension: str) -> float:
@@ -82,8 +84,16 @@ def bare_number(kind: str, value: float, bare: str | None, dimension: str) -> fl
         if value == 0 and dimension != "temperature":
             return 0.0
         Cursor(kind, str(value)).fail("the unit is missing")
-    unit = UNITS[dimension][bare]
+    unit = named_unit(dimension, bare)
     return value * unit.factor + unit.shift
+
+
+def named_unit(dimension: str, bare: str) -> Unit:
+    """Return the unit that `bare` names; ValueError, a slip of the program, when there is none."""
+    unit = find_unit(dimension, bare)
+    if unit is None:
+        raise ValueError(f"{bare!r} is not a unit of {dimension}; units are {', '.join(UNITS[dimension])}")
+    return unit
 
 
 def _quick(text: str) -> float | None:
@@ -143,7 +153,7 @@ def _next_part(cursor: Cursor, place: int, before: Number, unit: str) -> tuple[N
     cursor.at = place
     smaller = _NEXT.get(unit, {})
     if not smaller:
-        cursor.fail(f"nothing can follow {cursor.text[before.start : place].strip(SPACES + DASHES)}")
+        cursor.fail(f"no number can follow {cursor.text[before.start : place].strip(SPACES + DASHES)}")
     if not before.whole:
         cursor.fail(
             f"{cursor.text[before.start : before.end]} is not whole, so nothing can follow it", before.start
@@ -151,21 +161,20 @@ def _next_part(cursor: Cursor, place: int, before: Number, unit: str) -> tuple[N
     number = cursor.number()
     found = take_unit(cursor) or ("in" if unit == "ft" else "")
     if found not in smaller:
-        wanted = " or ".join(smaller)
-        cursor.fail(f"{wanted} should follow {unit} here", number.start)
+        wanted = " or ".join(_NAMES.get(name, name) for name in smaller)
+        cursor.fail(f"after {_NAMES.get(unit, unit)} only {wanted} can follow", number.start)
     if number.value >= smaller[found]:
         _too_many(cursor, before, number, unit, found, smaller[found])
     return number, found
 
 
 def _too_many(cursor: Cursor, before: Number, number: Number, unit: str, found: str, most: int) -> None:
-    more, rest = divmod(number.value, most)
     example = None
-    if unit == "ft":
+    if unit == "ft" and number.value < 1000 and before.value < 1e6:
         # The likeliest meaning, worked out, so that the example is this very length.
-        inches = f"{rest:g}" if rest == int(rest) else f"{rest:.4g}"
-        example = f"{before.value + more:g}'-{inches}\""
-    cursor.fail(f"{found} after {unit} must be less than {most}", number.start, example)
+        example = feet_inches((before.value * 12 + number.value) * INCH, 64)
+    name, whole = _NAMES.get(found, found), _NAMES.get(unit, unit)
+    cursor.fail(f"{name} after {whole} must be less than {most}", number.start, example)
 
 
 def take_unit(cursor: Cursor) -> str:
@@ -189,7 +198,7 @@ def _bare_unit(cursor: Cursor, number: Number, bare: str | None) -> str:
     written = cursor.text[number.start : number.end]
     place = cursor.after_gap()
     if place >= 0:
-        cursor.fail(f"is {written} feet? The mark that says so is missing", number.end, f"{written}' 6 1/2\"")
+        cursor.fail(f"is {written} feet? The mark that says so is missing", number.end)
     here = cursor.at
     cursor.blank()
     if not cursor.done():
@@ -197,7 +206,8 @@ def _bare_unit(cursor: Cursor, number: Number, bare: str | None) -> str:
         cursor.fail(f"{word!r} is not a unit of length")
     cursor.at = here
     if bare is not None:
-        return UNITS["length"][bare].key
-    if number.value == 0:
-        return "m"
-    cursor.fail("the unit is missing", number.end, f"{written}' or {written}\" or {written} m")
+        return named_unit("length", bare).key
+    if number.value != 0:
+        example = f"{written}' or {written}\" or {written} m" if len(written) < 12 else None
+        cursor.fail("the unit is missing", number.end, example)
+    return "m"

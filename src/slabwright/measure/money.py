@@ -119,10 +119,17 @@ def _numeral(written: str, currency: str) -> str | None:
 
 
 def write_money(amount: Decimal | Money, currency: str = "USD") -> str:
-    """Return an amount to the cent, half up, thousands marked: $1,250.00, -$3.50, 1,250.00 MXN."""
+    """Return an amount to the cent, half up, thousands marked: $1,250.00, -$3.50, 1,250.00 MXN.
+
+    What is under half a cent is written in full ($0.004), so that no price looks free.
+    """
     if isinstance(amount, Money):
-        amount, currency = amount.amount, amount.currency
-    rounded = abs(amount).quantize(_CENT, rounding=ROUND_HALF_UP)
-    sign = "-" if amount < 0 and rounded else ""
+        return write_money(amount.amount, amount.currency)
+    if not amount.is_finite():
+        raise ValueError(f"{amount} cannot be written")
+    size = abs(amount)
+    rounded = size.quantize(_CENT, rounding=ROUND_HALF_UP)
+    shown = f"{rounded:,.2f}" if rounded or not size else f"{size.normalize():f}"
+    sign = "-" if amount < 0 else ""
     mark = _WRITTEN.get(_known(currency), "")
-    return f"{sign}{mark}{rounded:,.2f}" + ("" if mark else f" {currency}")
+    return f"{sign}{mark}{shown}" + ("" if mark else f" {currency}")

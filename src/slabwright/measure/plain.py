@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from slabwright.measure.kinds import KINDS
-from slabwright.measure.lengths import bare_number, within
+from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor
 from slabwright.measure.units import SPELLINGS, UNITS, find_unit
 
@@ -16,7 +16,7 @@ _MINUTE = ("''", "′′", '"', "″", "”", "'", "′", "’")
 def read_plain(kind: str, text: str | float, *, bare: str | None = None) -> float:
     """Return a value of `kind` in its SI unit: one number, with a fraction if it has one, and one unit.
 
-    `bare` names the unit of a number without one (a key of units.UNITS for the kind's dimension).
+    `bare` names the unit of a number without one.
     Raises MeasureError.
     """
     dimension = KINDS[kind].dimension
@@ -36,12 +36,12 @@ def read_plain(kind: str, text: str | float, *, bare: str | None = None) -> floa
         if bare is None and (number.value != 0 or dimension == "temperature"):
             units = " or ".join((KINDS[kind].imperial, KINDS[kind].metric))
             cursor.fail(f"the unit is missing: {units}?", number.end)
-        key = bare or next(iter(UNITS[dimension]))
-        unit = UNITS[dimension][key]
+        unit = named_unit(dimension, bare or next(iter(UNITS[dimension])))
     else:
-        unit = find_unit(dimension, spelling)
-        if unit is None:
+        known = find_unit(dimension, spelling)
+        if known is None:
             cursor.fail(_unknown(kind, spelling))
+        unit = known
     return within(kind, text, sign * number.value * unit.factor + unit.shift)
 
 
@@ -115,7 +115,7 @@ def read_ratio(text: str | float, *, kind: str = "ratio") -> float:
 
 def read_angle(text: str | float, *, bare: str | None = None) -> float:
     """Return an angle [rad], from degrees, radians, gon, or degrees, minutes and seconds (12° 30' 15")."""
-    if not isinstance(text, str) or "'" not in text and not any(mark in text for mark in _MINUTE):
+    if not isinstance(text, str) or not any(mark in text for mark in _MINUTE):
         return read_plain("angle", text, bare=bare)
     cursor = Cursor("angle", text)
     sign = cursor.sign()

@@ -90,12 +90,14 @@ class Cursor:
         return ""
 
     def word(self) -> str:
-        """Return the word of letters that stands here, with one full stop after it, or ''; not stepped over."""
+        """Return the word of letters that stands here, with a full stop after it, or ''; the cursor stays."""
         found = _WORD.match(self.text, self.at)
         return found.group() if found else ""
 
     def sign(self) -> float:
         """Step over one sign and the spaces after it; return 1.0 or -1.0."""
+        if self.done():
+            return 1.0
         mark = self.text[self.at]
         if mark == "+" or mark in DASHES:
             self.at += 1
@@ -175,8 +177,15 @@ class Cursor:
             self.fail(
                 f"{written} can be read in two ways; leave thousands unmarked and use a point for decimals",
                 start + min(i for i, c in enumerate(written) if c in ".,"),
+                _both_ways(written),
             )
         return float(plain)
+
+
+def _both_ways(written: str) -> str | None:
+    """Return '1250 or 1.250' for 1,250."""
+    head, _, tail = written.partition(",")
+    return f"{head}{tail} or {head}.{tail}" if (head + tail).isdigit() and len(written) < 12 else None
 
 
 def _apart(top: str, bottom: str) -> str | None:

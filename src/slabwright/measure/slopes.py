@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from math import tan
 
-from slabwright.measure.lengths import bare_number, scan_length, take_unit, within
+from slabwright.measure.errors import MeasureError
+from slabwright.measure.lengths import bare_number, named_unit, scan_length, take_unit, within
 from slabwright.measure.plain import read_angle
 from slabwright.measure.scan import Cursor
 from slabwright.measure.units import UNITS
@@ -82,21 +83,30 @@ def _scan(cursor: Cursor, bare: str | None) -> float:
             cursor.fail("a slope cannot run over 0", run.start)
         return sign * number.value / run.value
     if cursor.take(*_ANGLES) or _word(cursor, _DEGREES):
-        rest = min((i for i in (cursor.text.find("(", start), len(cursor.text)) if i >= 0), default=0)
-        cursor.at = rest
-        return tan(read_angle(cursor.text[start:rest]))
+        return tan(_angle(cursor, start))
     if cursor.done() or cursor.text[cursor.at] in "()":
         return sign * _plain(cursor, number.value, number.end, bare)
     cursor.at = start
     return _rise_over_run(cursor)
 
 
+def _angle(cursor: Cursor, start: int) -> float:
+    """Read an angle from `start` up to a bracket or the end [rad]; places of errors stay right."""
+    stop = cursor.text.find("(", start)
+    stop = stop if stop >= 0 else len(cursor.text)
+    cursor.at = stop
+    try:
+        return read_angle(cursor.text[start:stop])
+    except MeasureError as error:
+        cursor.fail(error.reason, start + error.at, error.example)
+
+
 def _plain(cursor: Cursor, value: float, end: int, bare: str | None) -> float:
     if bare is not None:
-        return value * UNITS["slope"][bare].factor
-    if value == 0:
-        return 0.0
-    cursor.fail("is this % or in per ft?", end)
+        return value * named_unit("slope", bare).factor
+    if value != 0:
+        cursor.fail("is this % or in per ft?", end)
+    return 0.0
 
 
 def _in_words(cursor: Cursor) -> bool:
@@ -118,7 +128,6 @@ def _word(cursor: Cursor, words: set[str] | frozenset[str]) -> bool:
 def _rise_over_run(cursor: Cursor) -> float:
     """Read a rise, a word or stroke that means 'over', and a run, which may be a unit alone."""
     sign = cursor.sign()
-    start = cursor.at
     rise = _part(cursor, "rise")
     cursor.blank()
     if cursor.done() or not (cursor.take("/") or _word(cursor, _PER)):
@@ -136,8 +145,6 @@ def _rise_over_run(cursor: Cursor) -> float:
         run = UNITS["length"][unit].factor
     if run == 0:
         cursor.fail("a slope cannot run over 0", place)
-    if start == place:
-        cursor.fail("the rise is missing", start)
     return sign * rise / run
 
 
@@ -145,7 +152,15 @@ def _part(cursor: Cursor, name: str) -> float:
     """Read a length of a slope [m]; its unit must be written."""
     before = cursor.at
     number = cursor.number()
-    if not take_unit(cursor):
+    unit = take_unit(cursor)
+    if not unit:
+        cursor.blank()
+        word = cursor.word().lower()
+        if word and word not in _PER:
+            cursor.fail(f"{word!r} is neither %, nor a unit of length")
         cursor.fail(f"the unit of the {name} is missing", number.end)
+    if name == "rise" and unit == "in" and cursor.after_gap() >= 0:
+        # 3/4 in 3': the 'in' has been taken for inches, and then nothing says 'over'.
+        cursor.fail("a rise and its run need a word between them", None, "3/4 in per 3'")
     cursor.at = before
     return scan_length(cursor, None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from slabwright.measure.lengths import bare_number, within
+from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor, Number
 from slabwright.measure.units import SPELLINGS, UNITS
 
@@ -25,10 +25,7 @@ def read_duration(text: str | float, *, bare: str | None = None) -> float:
         return within("duration", str(text), bare_number("duration", text, bare, "duration"))
     cursor = Cursor("duration", text)
     number = cursor.number()
-    if cursor.take(":"):
-        total = _colon(cursor, number)
-    else:
-        total = _parts(cursor, number, bare)
+    total = _colon(cursor, number) if cursor.take(":") else _parts(cursor, number, bare)
     cursor.end()
     return within("duration", text, total)
 
@@ -66,7 +63,7 @@ def _parts(cursor: Cursor, number: Number, bare: str | None) -> float:
             cursor.fail(f"{cursor.word() or cursor.text[cursor.at]!r} is not a unit of time")
         if bare is None and number.value:
             cursor.fail("the unit is missing: h or min?", number.end)
-        return number.value * UNITS["duration"][bare or "s"].factor
+        return number.value * named_unit("duration", bare or "s").factor
     total = number.value * UNITS["duration"][unit].factor
     while True:
         cursor.blank()
@@ -106,9 +103,9 @@ def read_clock(text: str | float, *, bare: str | None = None) -> float:
     Raises MeasureError.
     """
     if not isinstance(text, str):
-        return within(
-            "clock", str(text), bare_number("clock", text, bare, "duration") if bare else _refuse(str(text))
-        )
+        if bare is None:
+            Cursor("clock", str(text)).fail("am or pm? Write the hour and the minutes, or am or pm")
+        return within("clock", str(text), bare_number("clock", text, bare, "duration"))
     cursor = Cursor("clock", text)
     word = cursor.word()
     if word:
@@ -125,10 +122,6 @@ def read_clock(text: str | float, *, bare: str | None = None) -> float:
         total += int(later[1]) * DAY
     cursor.end()
     return within("clock", text, total)
-
-
-def _refuse(text: str) -> float:
-    Cursor("clock", text).fail("am or pm? Write the hour and the minutes, or am or pm")
 
 
 def _hours(cursor: Cursor, bare: str | None) -> float:

@@ -225,9 +225,10 @@ def find_unit(dimension: str, spelling: str) -> Unit | None:
         return unit
     squeezed = squeeze(spelling)
     unit = table.get(squeezed)
-    if unit is not None or "/" not in squeezed and not squeezed.endswith(("2h", "2hr")):
+    together = squeezed.endswith(("2h", "2hr"))
+    if unit is not None or not (together or "/" in squeezed):
         return unit
-    if squeezed.endswith(("2h", "2hr")):  # kg/m2h is how a rate on an area is commonly run together
+    if together:  # kg/m2h is how a rate on an area is commonly run together
         head, _, tail = squeezed.rpartition("2")
         squeezed = f"{head}2/{tail}"
     parts = [_PART.get(part, part) for part in squeezed.split("/")]

@@ -18,6 +18,8 @@ from slabwright.measure.units import UNITS
 
 _PER_FOOT = {"en": "in per ft", "es": "in por pie"}
 _DEGREE = {"F": "°F", "C": "°C", "deg": "°"}
+_TRIMMED = frozenset(("percent", "angle", "speed", "area", "mass", "flow"))
+_MEGA = 1e6
 _STYLES = ("feet-inches", "dimension", "inches", "feet", "metres", "millimetres")
 _SIXTEENTH = Fraction(1, 16)
 
@@ -107,8 +109,10 @@ def write_slope(
     style = style or ("both" if system is System.IMPERIAL else "percent")
     if style not in {"both", "per-foot", "percent", "ratio"}:
         raise ValueError(f"{style!r} is not a style of slope; the styles are both, per-foot, percent, ratio")
+    if abs(finite(slope)) * UNITS["length"]["ft"].factor < DUST:
+        return "0 %"
     percent = f"{decimal(slope * 100.0, 1, trim=True)} %"
-    if style == "percent" or not any(c in "123456789" for c in percent):
+    if style == "percent":
         return percent
     if style == "ratio":
         run = 1.0 / abs(slope)
@@ -156,13 +160,15 @@ def _plain(row: Kind, si: float, system: System) -> str:
     imperial = system is System.IMPERIAL
     key = row.imperial if imperial else row.metric
     places = row.places[0 if imperial else 1]
+    if row.name == "pressure" and not imperial and abs(si) < _MEGA:
+        key = "kPa"
     unit = UNITS[row.dimension][key]
     value = (si - unit.shift) / unit.factor
     if row.name == "temperature":
         # Nothing is false about a temperature of 0.
         value = float(steps(value, 1.0)) * (1.0 if value >= 0 else -1.0)
     mark = _DEGREE.get(key, key)
-    number = decimal(value, places, trim=row.dimension in {"percent", "angle", "speed"})
+    number = decimal(value, places, trim=row.dimension in _TRIMMED)
     return f"{number}{'' if mark == '°' else ' '}{mark}"
 
 
