@@ -1,0 +1,129 @@
+"""What stands under every drawing: stated scale, scale bar with its check, and the north arrow."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from slabwright.measure import System
+from slabwright.sheets.boxes import Box
+from slabwright.sheets.drawing import Drawing, Point
+from slabwright.sheets.extent import extents
+from slabwright.sheets.lettering import block, fractions, size_for
+from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, picture
+from slabwright.sheets.scale import Extent, Scale, bar, fit, north
+from slabwright.sheets.styles import colour, letter_size, line_styles
+from slabwright.sheets.words import word
+
+STRIP_MM = 14.0
+BAR_HIGH_MM = 2.4
+NORTH_MM = 5.4
+
+
+def _set(text: str, x: float, y: float, size: float, *, weight: int = 400, middle: bool = False) -> Letters:
+    """Return letters whose left (or middle) is at x and whose box is centred on y [mm]."""
+    shown = fractions(text)
+    size = size_for(shown, size)
+    wide, high = block(shown, size, weight=weight)
+    centre = x if middle else x + wide / 2.0
+    return Letters("notes", shown, Box(centre, y, wide / 2.0, high / 2.0), size, weight, False)
+
+
+def _written_length(mm: float, system: System) -> str:
+    """Return a length on paper as a pocket rule shows it."""
+    if system is System.METRIC:
+        return f"{mm:.1f} mm".replace(".0 mm", " mm")
+    sixteenths = round(mm / 25.4 * 16.0)
+    whole, rest = divmod(sixteenths, 16)
+    if rest == 0:
+        return f'{whole}"'
+    shrink = math.gcd(rest, 16)
+    return f'{whole} {rest // shrink}/{16 // shrink}"' if whole else f'{rest // shrink}/{16 // shrink}"'
+
+
+def _north_arrow(x: float, y: float, degrees: float, lang: str) -> tuple[list[Shape], list[Stroke], Letters]:
+    turn = math.radians(degrees)
+    ux, uy = math.sin(turn), -math.cos(turn)
+    vx, vy = -uy, ux
+
+    def at(along: float, across: float) -> Point:
+        return (x + ux * along + vx * across, y + uy * along + vy * across)
+
+    r = NORTH_MM
+    left = (at(r, 0.0), at(-0.75 * r, -0.55 * r), at(-0.35 * r, 0.0))
+    outline = (at(r, 0.0), at(-0.75 * r, 0.55 * r), at(-0.35 * r, 0.0), at(-0.75 * r, -0.55 * r))
+    ink = line_styles()["thin"]
+    shape = Shape("notes", (left,), colour("ink"), 1.0, "")
+    letter = _set(word("north", lang), x + NORTH_MM + 2.2, y, letter_size("label"), weight=700, middle=True)
+    return [shape], [Stroke("notes", ink, outline, True)], letter
+
+
+def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Picture:
+    """Return the picture made STRIP_MM taller, with scale, bar and north arrow below the drawing.
+
+    bearing: where north lies on site, clockwise from the drawing's own y axis [rad].
+    """
+    view = paper.view
+    one = bar(view.scale, view.system)
+    base = paper.height + STRIP_MM - 6.2
+    x0 = 1.5
+    k = view.scale.mm_per_m
+    shapes: list[Shape] = []
+    strokes: list[Stroke] = []
+    letters: list[Letters] = []
+    thin = line_styles()["thin"]
+    for n, (a, b) in enumerate(zip(one.ends, one.ends[1:], strict=False)):
+        ring = (
+            (x0 + a * k, base - BAR_HIGH_MM),
+            (x0 + b * k, base - BAR_HIGH_MM),
+            (x0 + b * k, base),
+            (x0 + a * k, base),
+        )
+        strokes.append(Stroke("notes", thin, ring, True))
+        if n % 2 == 0:
+            shapes.append(Shape("notes", (ring,), colour("ink"), 1.0, ""))
+    for n in (0, 2, 4):
+        x = x0 + one.ends[n] * k
+        letters.append(_set(one.marks[n], x if n else x + 0.8, base - BAR_HIGH_MM - 2.6, letter_size("small"), middle=True))
+    check = word("scale-check", lang, length=_written_length(one.length, view.system))
+    letters.append(_set(check, x0, base + 3.2, letter_size("small")))
+    stated = f"{word('scale', lang)} {view.scale.says}"
+    # Stated scale beside the bar, clear of the last mark.
+    beside = x0 + one.length + 7.0
+    letters.append(_set(stated, beside, base - 1.6, letter_size("figure"), weight=600))
+    more_shapes, more_strokes, letter = _north_arrow(
+        paper.width - 12.0, paper.height + STRIP_MM / 2.0, north(view) + math.degrees(bearing), lang
+    )
+    return replace(
+        paper,
+        height=paper.height + STRIP_MM,
+        shapes=(*paper.shapes, *shapes, *more_shapes),
+        strokes=(*paper.strokes, *strokes, *more_strokes),
+        letters=(*paper.letters, *letters, letter),
+    )
+
+
+def compose(
+    whole: Drawing,
+    *,
+    width: float,
+    height: float,
+    system: System = System.IMPERIAL,
+    lang: str = "en",
+    turn: float = 0.0,
+    bearing: float = 0.0,
+    scale: Scale | None = None,
+    margin: float = 3.0,
+) -> Picture:
+    """Return a drawing composed for a frame of width x height [mm]: scaled, labelled and furnished.
+
+    turn [rad, counter-clockwise] brings the site the way round that the person holds the sheet; bearing
+    [rad, clockwise from the drawing's y axis] is where north lies; scale keeps several sheets alike.
+    Raises ValueError when nothing is shown or the frame is too small.
+    """
+    roomy = [
+        Extent(e.at, e.left + margin, e.right + margin, e.up + margin, e.down + margin)
+        for e in extents(whole, turn=turn)
+    ]
+    view = fit(roomy, width=width, height=height - STRIP_MM, system=system, turn=turn, scale=scale)
+    return furnish(picture(whole, view), lang=lang, bearing=bearing)

@@ -1,0 +1,179 @@
+"""Scale: which standard scale fits, where site metres fall on paper, and the bar that proves it.
+
+Paper coordinates are millimetres from the frame's upper left corner, x to the right, y down.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from slabwright.measure import System
+from slabwright.sheets.drawing import Point
+
+MM_PER_M = 1000.0
+FOOT = 0.3048  # exact by definition; source: nist-1959-foot through measure's own table
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A standard scale: paper is `of` times smaller than the site [-]; `says` is how a sheet states it."""
+
+    of: float
+    says: str
+
+    @property
+    def mm_per_m(self) -> float:
+        """Millimetres on paper for a metre on site."""
+        return MM_PER_M / self.of
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Where a drawing falls on paper: scale, turn [rad], the site point [m] that lies at a paper point [mm].
+
+    `turn` is how far the site is turned counter-clockwise before it is drawn; `width` and `height` are the
+    frame's [mm].
+    """
+
+    scale: Scale
+    turn: float
+    site: Point
+    paper: Point
+    width: float
+    height: float
+    system: System = System.IMPERIAL
+
+    def to_paper(self, at: Point) -> Point:
+        """Return the paper point [mm, y down] of a site point [m]."""
+        k = self.scale.mm_per_m
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        dx, dy = at[0] - self.site[0], at[1] - self.site[1]
+        return (self.paper[0] + k * (c * dx - s * dy), self.paper[1] - k * (s * dx + c * dy))
+
+    def to_site(self, at: Point) -> Point:
+        """Return the site point [m] of a paper point [mm, y down]."""
+        k = self.scale.mm_per_m
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        u, v = (at[0] - self.paper[0]) / k, (self.paper[1] - at[1]) / k
+        return (self.site[0] + c * u + s * v, self.site[1] - s * u + c * v)
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """A site point [m] and the room [mm on paper] that what is drawn there needs: left, right, up, down."""
+
+    at: Point
+    left: float = 0.4
+    right: float = 0.4
+    up: float = 0.4
+    down: float = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A scale bar: its cells' ends [m on site] from 0, the length of the whole [mm], and its written marks."""
+
+    ends: tuple[float, ...]
+    length: float
+    marks: tuple[str, ...]
+
+
+@cache
+def _raw() -> dict[str, Any]:
+    text = files("slabwright").joinpath("sheets", "scales.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def scales(system: System) -> tuple[Scale, ...]:
+    """Return the standard scales of a system of units, from large to small."""
+    return tuple(Scale(row["of"], row["says"]) for row in _raw()[str(system)])
+
+
+@cache
+def papers() -> dict[str, tuple[float, float]]:
+    """Return the sizes of paper by name: width and height [mm], upright."""
+    return {name: (size[0], size[1]) for name, size in _raw()["paper"].items()}
+
+
+def _beyond(system: System) -> Iterable[Scale]:
+    """Yield ever smaller scales after the last standard one, so that even a farm fits."""
+    last = scales(system)[-1].of
+    for step in range(1, 40):
+        of = last * (2, 5, 10)[(step - 1) % 3] * 10 ** ((step - 1) // 3)
+        says = f"1\" = {of / 12:,.0f}'" if system is System.IMPERIAL else f"1:{of:.0f}"
+        yield Scale(of, says)
+
+
+def _spread(extents: list[Extent], scale: Scale, turn: float) -> tuple[float, float, float, float]:
+    """Return the least and largest paper x and y [mm] over extents with the site's origin at 0, 0."""
+    k = scale.mm_per_m
+    c, s = k * math.cos(turn), k * math.sin(turn)
+    left = up = math.inf
+    right = down = -math.inf
+    for e in extents:
+        x, y = e.at
+        u, v = c * x - s * y, -(s * x + c * y)
+        left, right = min(left, u - e.left), max(right, u + e.right)
+        up, down = min(up, v - e.up), max(down, v + e.down)
+    return left, right, up, down
+
+
+def fit(
+    extents: Iterable[Extent],
+    *,
+    width: float,
+    height: float,
+    system: System = System.IMPERIAL,
+    turn: float = 0.0,
+    scale: Scale | None = None,
+) -> View:
+    """Return the view with the largest standard scale at which all extents fit a frame [mm], centred.
+
+    width, height: the frame [mm]. turn: how far the site is turned counter-clockwise [rad]. scale: a scale
+    to use as given, whether or not it fits. Raises ValueError when there is nothing to draw, or when the
+    frame is too small for the letters alone.
+    """
+    listed = list(extents)
+    if not listed:
+        raise ValueError("nothing to draw: the drawing has no items on its shown layers")
+    if not all(math.isfinite(v) for e in listed for v in e.at):
+        raise ValueError("a drawing holds a point that is not a number")
+    # The whole is brought near 0, 0 first: far from the origin the last digits would be lost.
+    home = listed[0].at
+    listed = [
+        Extent((e.at[0] - home[0], e.at[1] - home[1]), e.left, e.right, e.up, e.down) for e in listed
+    ]
+    choices = [scale] if scale else [*scales(system), *_beyond(system)]
+    for choice in choices:
+        left, right, up, down = _spread(listed, choice, turn)
+        if scale is not None or (right - left <= width and down - up <= height):
+            paper = (width / 2.0 - (left + right) / 2.0, height / 2.0 - (up + down) / 2.0)
+            return View(choice, turn, home, paper, width, height, system)
+    raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for what stands in it")
+
+
+def bar(scale: Scale, system: System, *, longest: float = 60.0) -> Bar:
+    """Return a scale bar of four equal cells of round length, at most `longest` [mm] on paper."""
+    unit = FOOT if system is System.IMPERIAL else 1.0
+    name = "'" if system is System.IMPERIAL else " m"
+    room = longest / scale.mm_per_m / unit  # how much site length [ft or m] the bar may show
+    total = 4.0 * 10.0 ** math.floor(math.log10(room / 4.0))
+    for times in (1.0, 2.0, 5.0):
+        step = times * 10.0 ** math.floor(math.log10(room / 4.0))
+        if 4.0 * step <= room * (1.0 + 1e-12):
+            total = 4.0 * step
+    ends = tuple(total * i / 4.0 * unit for i in range(5))
+    marks = tuple(f"{total * i / 4.0:g}{name if i == 4 else ''}" for i in range(5))
+    return Bar(ends, total * unit * scale.mm_per_m, marks)
+
+
+def north(view: View) -> float:
+    """Return where north points on paper, in degrees clockwise from straight up."""
+    return -math.degrees(view.turn) % 360.0
