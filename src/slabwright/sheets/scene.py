@@ -15,7 +15,7 @@ from slabwright.result import Plan
 from slabwright.sheets.drawing import Arc, Area, Arrow, Dimension, Item, Line, Marker, Polyline, Text
 from slabwright.sheets.words import word
 from slabwright.slab.model import Edge, Facet, Slab
-from slabwright.slab.outline import arc_points
+from slabwright.slab.outline_curves import flatten
 
 XY = tuple[float, float]
 
@@ -97,7 +97,7 @@ def outline_items(slab: Slab, system: System) -> Iterator[Item]:
     rings = (outline.ring, *(hole.ring for hole in outline.holes))
     yield Area("slab", rings, fill="fresh", tint=0.18)
     for edge in outline.edges:
-        yield Polyline("slab", tuple(arc_points(edge)))
+        yield Polyline("slab", tuple(flatten(edge)))
     for hole in outline.holes:
         yield Polyline("slab", hole.ring, closed=True)
         yield Text("notes", _middle(hole.ring), hole.name, mode="beside")
@@ -115,7 +115,7 @@ def _dimension(edge: Edge, system: System, done: list[tuple[float, float]]) -> I
     if length < SHORTEST_DIMENSION:
         return
     if edge.radius is not None:
-        middle = arc_points(edge)
+        middle = flatten(edge)
         text = f"R {write(Quantity('feet_inches', edge.radius), system=system)}"
         yield Text("dimensions", middle[len(middle) // 2], text, mode="beside", size="figure")
         return
@@ -197,7 +197,7 @@ def form_items(plan: Plan) -> Iterator[Item]:
     for slab in plan.shaped.slabs:
         for edge in slab.outline.edges:
             if edge.kind == "free":
-                yield Polyline("forms", tuple(arc_points(edge)))
+                yield Polyline("forms", tuple(flatten(edge)))
 
 
 def _middle(points: tuple[XY, ...]) -> XY:
