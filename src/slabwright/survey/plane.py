@@ -1,0 +1,170 @@
+"""The plane net as equations: first places, which points can be determined at all, and the datum."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slabwright.survey.fronts import Fronts
+from slabwright.survey.loci import Place, gap
+from slabwright.survey.net import Net
+from slabwright.survey.rows import PlaneRows, plane_rows, predict
+from slabwright.survey.solve import Problem, descend
+from slabwright.survey.start import Start, first_places, frame_holds
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+OPEN = 0.3  # [m] a point that its readings leave this uncertain (a foot) is not determined
+LEASH = 3.0  # [m] sd of the leash that is put on every point to find out which ones are open
+
+
+@dataclass(frozen=True, slots=True)
+class PlaneNet:
+    """The plane net as equations.
+
+    place (n, 2): column of each point's x and y, -1 for fixed; base (n, 2) [m]: first places;
+    loose: point -> why it cannot be determined ('apart', 'one-tie', 'cannot-reach', 'in-line',
+    'open'), and the points that it hangs on; first: how the places were found.
+    """
+
+    problem: Problem
+    rows: PlaneRows
+    place: Ints
+    base: Floats
+    loose: dict[str, tuple[str, tuple[str, ...], float]]
+    first: Start
+
+    def at(self, x: Floats) -> Floats:
+        """Return the points (n, 2) [m] for unknowns x."""
+        padded = np.append(x, 0.0)
+        return np.where(self.place < 0, self.base, padded[self.place])
+
+
+def plane_net(
+    net: Net, *, skip: frozenset[int] = frozenset(), flips: frozenset[str] = frozenset()
+) -> PlaneNet:
+    """Return the plane net of everything that can be determined.
+
+    skip: ids of readings that must not help to find first places; flips: points on the other side.
+    """
+    first = first_places(net, skip, flips)
+    loose = _left_over(net, first)
+    names = list(first.xy)
+    while True:
+        made = _equations(net, names, first, loose)
+        x, bad = _open_points(made)
+        if not bad:
+            return replace(made, problem=replace(made.problem, start=x))
+        loose |= {name: ("in-line", _anchors(first, name), 0.0) for name in bad}
+        names = [name for name in names if name not in bad]
+
+
+def _equations(
+    net: Net, names: list[str], first: Start, loose: dict[str, tuple[str, tuple[str, ...], float]]
+) -> PlaneNet:
+    rows = plane_rows(net, names)
+    base = np.array([first.xy[name] for name in names]).reshape(-1, 2)
+    free = np.ones((len(names), 2), dtype=np.bool_)
+    for known in net.knowns:
+        if known.sd is None and known.point in rows.index:
+            free[rows.index[known.point]] = False
+    left, right = frame_holds(net)
+    if net.frame and left and net.frame[0] in rows.index:
+        free[rows.index[net.frame[0]]] = False
+    if net.frame and right and net.frame[1] in rows.index:
+        k = rows.index[net.frame[1]]
+        base[k, 1] = first.xy[net.frame[0]][1]
+        free[k, 1] = False
+    place = np.full(free.shape, -1, dtype=np.int64)
+    place[free] = np.arange(int(free.sum()))
+    cols = np.where(rows.trio[:, :, None] < 0, -1, place[rows.trio]).reshape(-1, 6)
+
+    def at(x: Floats) -> tuple[Floats, Floats]:
+        padded = np.append(x, 0.0)
+        return predict(rows, np.where(place < 0, base, padded[place]))
+
+    problem = Problem(
+        predict=at,
+        cols=cols,
+        value=rows.value,
+        sd=rows.sd,
+        use=np.ones(len(rows.value), dtype=np.bool_),
+        fronts=Fronts(cols, int(free.sum())),
+        start=base[free],
+    )
+    return PlaneNet(problem, rows, place, base, dict(loose), first)
+
+
+def _open_points(plane: PlaneNet) -> tuple[Floats, list[str]]:
+    """Return the settled unknowns, and the points left open: none when the net stands by itself."""
+    problem = plane.problem
+    try:
+        x, _ = descend(problem)
+        worst = _spread(plane, problem, x, 0.0)
+        if worst.max(initial=0.0) < OPEN:
+            return x, []
+    except np.linalg.LinAlgError:
+        x, _ = descend(problem, ridge=LEASH**-2)
+    worst = _spread(plane, problem, x, LEASH**-2)
+    bad = np.flatnonzero(worst > OPEN)
+    if not len(bad):
+        bad = np.array([int(np.argmax(worst))])
+    return x, [plane.rows.names[k] for k in bad]
+
+
+def _spread(plane: PlaneNet, problem: Problem, x: Floats, ridge: float) -> Floats:
+    """Return the greater of sx and sy (n,) [m] of every point, with a leash of `ridge` [1/m2]."""
+    coef = problem.predict(x)[1] / problem.sd[:, None]
+    problem.fronts.factor(coef, ridge)
+    problem.fronts.invert()
+    cols = np.arange(problem.fronts.n)
+    variance = problem.fronts.pair_covariance(np.stack([cols, cols], axis=1))
+    padded = np.append(np.sqrt(np.maximum(variance, 0.0)), 0.0)
+    out: Floats = padded[plane.place].max(axis=1)
+    return out
+
+
+def _anchors(first: Start, name: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(by for locus in first.loci.get(name, []) for by in locus.by))
+
+
+def _left_over(net: Net, first: Start) -> dict[str, tuple[str, tuple[str, ...], float]]:
+    """Return why every point that found no place has none: (reason, points it hangs on, gap [m])."""
+    out: dict[str, tuple[str, tuple[str, ...], float]] = {}
+    kinds = (net.pulls, net.square_offs, net.right_angles, net.straights)
+    every = dict.fromkeys(name for kind in kinds for reading in kind for name in reading.points())
+    beside: dict[str, set[str]] = {name: set() for name in every}
+    for kind in kinds:
+        for reading in kind:
+            for name in reading.points():
+                beside[name].update(other for other in reading.points() if other != name)
+    for name in every:
+        if name in first.xy:
+            continue
+        loci = first.loci.get(name, [])
+        anchors = _anchors(first, name) or tuple(sorted(beside[name]))
+        misses = [gap(p, q) for i, p in enumerate(loci) for q in loci[:i]]
+        if len(loci) >= 2 and min(misses) > 0.0:
+            out[name] = ("cannot-reach", anchors, min(misses))
+        elif len(loci) == 1:
+            out[name] = ("one-tie", anchors, 0.0)
+        else:
+            out[name] = ("apart" if not loci else "open", anchors, 0.0)
+    return out
+
+
+def restart(plane: PlaneNet, xy: Floats) -> Problem:
+    """Return the net's equations with points (n, 2) [m] as their first places."""
+    return replace(plane.problem, start=xy[plane.place >= 0])
+
+
+def start_of(plane: PlaneNet, places: dict[str, Place]) -> Floats:
+    """Return first places found elsewhere as this net's unknowns; its own where one is missing."""
+    xy = plane.base.copy()
+    for k, name in enumerate(plane.rows.names):
+        xy[k] = places.get(name, (xy[k, 0], xy[k, 1]))
+    out: Floats = xy[plane.place >= 0]
+    return out

@@ -1,0 +1,143 @@
+"""Least squares of one net, plane or heights, from a first guess to covariances.
+
+Gauss-Newton: the factor of the first step is kept while steps shrink fast, so that most nets are
+factored twice, once at the guess and once at the answer, where the covariances come from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slabwright.survey.fronts import Fronts
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+STEPS = 60  # Gauss-Newton steps before giving up
+SETTLED = 1e-12  # [m] largest step of a settled solution, beside the rounding of the coordinates
+FAST = 0.05  # a step this much shorter than the last one keeps the old factor
+HALVINGS = 12  # times that a step which makes things worse is halved
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One net as equations.
+
+    predict(x (n,)) -> (values (m,), derivatives (m, k)); cols (m, k): columns, -1 for none or
+    fixed; value, sd (m,); use (m,): rows that count; fronts: the elimination plan; start (n,).
+    """
+
+    predict: Callable[[Floats], tuple[Floats, Floats]]
+    cols: Ints
+    value: Floats
+    sd: Floats
+    use: Bools
+    fronts: Fronts
+    start: Floats
+
+    def without(self, row: int, start: Floats | None = None) -> Problem:
+        """Return the same net with one row set aside."""
+        use = self.use.copy()
+        use[row] = False
+        return replace(self, use=use, start=self.start if start is None else start)
+
+    @property
+    def dof(self) -> int:
+        """Return the degrees of freedom: rows that count less unknowns."""
+        return int(self.use.sum()) - len(self.start)
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The settled net.
+
+    x (n,) [m]; residual (m,) adjusted less written [m or rad]; statistic: sum of squared residuals
+    over variances [-]; q (m,): variance of each adjusted reading; r (m,): redundancy numbers [-]
+    (of rows set aside: 0); w (m,): standardised residuals [-]; settled: whether steps died away.
+    """
+
+    x: Floats
+    residual: Floats
+    statistic: float
+    q: Floats
+    r: Floats
+    w: Floats
+    settled: bool
+
+
+def descend(problem: Problem, ridge: float = 0.0) -> tuple[Floats, bool]:
+    """Return the unknowns (n,) of the least-squares solution and whether it settled.
+
+    ridge [1/m2] pulls each step short, for nets that leave something open.
+    Raises LinAlgError when the unknowns are not determined.
+    """
+    x = problem.start.copy()
+    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
+    cols = np.where(problem.cols < 0, len(x), problem.cols)
+    value, coef = problem.predict(x)
+    miss = weight * (problem.value - value)
+    cost = float(miss @ miss)
+    last = np.inf
+    fresh = False
+    scaled = coef
+    for _ in range(STEPS):
+        if not fresh:
+            scaled = coef * weight[:, None]
+            problem.fronts.factor(scaled, ridge)
+        step = problem.fronts.solve(_gather(coef * weight[:, None], miss, cols, len(x)))
+        size = float(np.abs(step).max(initial=0.0))
+        # Coordinates carry sixteen digits; below a few units of the last one nothing can settle.
+        if size < SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0)):
+            return x + step, True
+        for _ in range(HALVINGS):
+            value, coef = problem.predict(x + step)
+            miss = weight * (problem.value - value)
+            new = float(miss @ miss)
+            if new <= cost * (1.0 + 1e-9) + 1e-12:
+                break
+            step = step / 2.0
+        x = x + step
+        cost = new
+        fresh = size < FAST * last
+        last = size
+    return x, False
+
+
+def _gather(coef: Floats, miss: Floats, cols: Ints, n: int) -> Floats:
+    """Return A' l (n,) for scaled rows coef (m, k) and misses (m,)."""
+    summed = np.bincount(cols.ravel(), weights=(coef * miss[:, None]).ravel(), minlength=n + 1)
+    return summed[:n].astype(np.float64)
+
+
+def solve(problem: Problem) -> Solution:
+    """Return the settled net with its covariances, which stay in `problem.fronts`.
+
+    Raises LinAlgError when the unknowns are not determined.
+    """
+    x, settled = descend(problem)
+    value, coef = problem.predict(x)
+    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
+    problem.fronts.factor(coef * weight[:, None])
+    problem.fronts.invert()
+    q = problem.fronts.row_variance(coef)
+    residual = value - problem.value
+    share = np.where(problem.use, 1.0 - q / problem.sd**2, 0.0)
+    r = np.clip(share, 0.0, 1.0)
+    # A row set aside is judged against the prediction of all the others.
+    spread = np.where(problem.use, problem.sd * np.sqrt(r), np.sqrt(problem.sd**2 + q))
+    open_rows = problem.use & (r < 1e-9)
+    w = np.where(open_rows, 0.0, residual / np.where(open_rows, 1.0, spread))
+    return Solution(
+        x=x,
+        residual=residual,
+        statistic=float(np.sum((weight * residual) ** 2)),
+        q=q,
+        r=r,
+        w=w,
+        settled=settled,
+    )
