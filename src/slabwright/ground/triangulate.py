@@ -54,7 +54,8 @@ def _delaunay(xy: Floats) -> Triangles:
         triangles = np.asarray(Delaunay(xy).simplices, dtype=np.int64)
     doubled = doubled_areas(xy, triangles)
     triangles[doubled < 0] = triangles[doubled < 0][:, ::-1]
-    return triangles[np.abs(doubled) > 1e-14 * hull.area]
+    kept: Triangles = triangles[np.abs(doubled) > 1e-14 * hull.area]
+    return kept
 
 
 def _indices(xy: Floats, corners: Floats) -> Triangles:
