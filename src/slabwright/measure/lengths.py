@@ -63,7 +63,7 @@ def read_as(kind: str, text: str | float, bare: str | None) -> float:
             value = scan_length(cursor, bare)
             cursor.end()
         return within(kind, text, value)
-    return within(kind, str(text), bare_number(kind, text, bare, "length"))
+    return bare_number(kind, text, bare, "length")
 
 
 def within(kind: str, text: str, value: float) -> float:
@@ -78,14 +78,20 @@ def within(kind: str, text: str, value: float) -> float:
 
 def bare_number(kind: str, value: float, bare: str | None, dimension: str) -> float:
     """Return a plain Python number in SI, its unit named by `bare`; MeasureError without one."""
-    if isinstance(value, bool) or not isfinite(value):
-        Cursor(kind, str(value)).fail("this is not a number")
+    example = KINDS[kind].example
+    try:
+        sound = isfinite(value) and not isinstance(value, bool)
+    except OverflowError:  # a whole number past the largest float; its digits may be too many to show
+        raise MeasureError(kind, "(a huge number)", 0, "this is far beyond any use here", example) from None
+    shown = str(value)
+    if not sound:
+        raise MeasureError(kind, shown, 0, "this is not a number", example)
     if bare is None:
         if value == 0 and dimension != "temperature":
             return 0.0
-        Cursor(kind, str(value)).fail("the unit is missing")
+        raise MeasureError(kind, shown, len(shown), "the unit is missing", example)
     unit = named_unit(dimension, bare)
-    return value * unit.factor + unit.shift
+    return within(kind, shown, value * unit.factor + unit.shift)
 
 
 def named_unit(dimension: str, bare: str) -> Unit:

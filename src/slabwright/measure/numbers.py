@@ -1,9 +1,9 @@
 """Writing numbers: tape fractions and plain decimals, rounded half up, never a false zero.
 
 The total is rounded first and split afterwards, so that 11 15/16 + 1/16 is 1'-0" and never 0'-12". The
-sign stands outside. A value that is not zero is never written as zero: a length goes on to 32nds and
-64ths, and below half a 64th to decimals of an inch; other numbers get as many decimals as their first
-figure needs. Only what is smaller than `DUST` [m], or 1e-9 of the unit, is arithmetic dust and is
+sign stands outside. A value that is not zero is never written as zero: a length goes on to 64ths,
+and below half a 64th to decimals of an inch; other numbers get as many decimals as their first figure
+needs. Only what is smaller than `DUST` [m], or 1e-9 of the unit, is arithmetic dust and is
 written as 0.
 """
 
@@ -18,7 +18,7 @@ DUST = 1e-6
 """A length below this [m] is dust of the arithmetic: a tape shows nothing a hundred times larger."""
 
 _TINY = 1e-9
-_FINER = (32, 64)
+_FINEST = 64
 _ALLOWED = frozenset((1, 2, 4, 8, 16, 32, 64))
 # A half that lost its last bit in a conversion is still a half.
 _HALF = 0.5 + 1e-9
@@ -53,11 +53,9 @@ def feet_inches(m: float, denominator: int, *, feet: str = "auto", plus: bool = 
     size = abs(finite(m))
     count = steps(size, INCH / denominator)
     if count == 0 and size >= DUST:
-        for finer in _FINER:
-            if finer > denominator and (count := steps(size, INCH / finer)):
-                denominator = finer
-                break
-        else:
+        denominator = _FINEST
+        count = steps(size, INCH / denominator)
+        if count == 0:
             before = "0'-" if feet == "always" else ""
             return signed(m, f'{before}{first_figure(size / INCH)}"', plus)
     inches, part = divmod(count, denominator)
@@ -76,7 +74,7 @@ def feet_inches(m: float, denominator: int, *, feet: str = "auto", plus: bool = 
 def first_figure(size: float) -> str:
     """Return a small positive number with its first figure only: 0.004."""
     places = -floor(log10(size))
-    return f"{size:.{places}f}".rstrip("0")
+    return f"{steps(size, 10.0**-places) / 10.0**places:.{places}f}".rstrip("0")
 
 
 def decimal(value: float, places: int, *, plus: bool = False, trim: bool = False) -> str:

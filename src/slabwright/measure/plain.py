@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from slabwright.measure.errors import MeasureError
 from slabwright.measure.kinds import KINDS
 from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor
@@ -21,7 +22,7 @@ def read_plain(kind: str, text: str | float, *, bare: str | None = None) -> floa
     """
     dimension = KINDS[kind].dimension
     if not isinstance(text, str):
-        return within(kind, str(text), bare_number(kind, text, bare, dimension))
+        return bare_number(kind, text, bare, dimension)
     found = _ONE(text)
     if found is not None and found[2] is not None:
         unit = SPELLINGS[dimension].get(found[2])
@@ -107,9 +108,9 @@ def read_ratio(text: str | float, *, kind: str = "ratio") -> float:
         value = cursor.sign() * cursor.number().value
         cursor.end()
     else:
-        value = bare_number(kind, text, "", "ratio")
+        value = bare_number(kind, text, "ratio", "slope")
     if kind == "count" and value != int(value):
-        Cursor(kind, str(text)).fail("this must be a whole number")
+        raise MeasureError(kind, str(text), 0, "this must be a whole number", KINDS[kind].example)
     return within(kind, str(text), value)
 
 

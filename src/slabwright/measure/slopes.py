@@ -14,7 +14,8 @@ from slabwright.measure.units import UNITS
 _QUICK = re.compile(
     r"([0-9]{1,4}(?:\.[0-9]{1,6})?+) ?(%)"
     r"|([0-9]{1,4}(?:\.[0-9]{1,6})?+):([0-9]{1,5}(?:\.[0-9]{1,6})?+)"
-    r"|([0-9]{1,2})/(2|4|8|16|32) ?(?:in|\"|″) ?(?:per |/)(?:ft|foot)"
+    r"|(?:([0-9]{1,2}) )?+([0-9]{1,2})/(2|4|8|16|32) ?(?:in|\"|″) ?"
+    r"(?:per |/|in )([0-9]{1,3})?+ ?(?:ft|foot|'|′)"
 ).fullmatch
 _RATIO_IN_WORDS = re.compile(r"\s*[+-]?[0-9.]++\s++in\s++[0-9.]++\s*")
 _PER = frozenset(("per", "in", "over", "every", "each", "por", "en", "cada"))
@@ -31,7 +32,7 @@ def read_slope(text: str | float, *, bare: str | None = None) -> float:
     refused, except 0. Raises MeasureError.
     """
     if not isinstance(text, str):
-        return within("slope", str(text), bare_number("slope", text, bare, "slope"))
+        return bare_number("slope", text, bare, "slope")
     found = _QUICK(text)
     if found is not None:
         value = _quick(found)
@@ -52,8 +53,10 @@ def _quick(found: re.Match[str]) -> float | None:
     if found[3]:
         run = float(found[4])
         return float(found[3]) / run if run else None
-    top, bottom = int(found[5]), int(found[6])
-    return top / bottom / 12.0 if top < bottom else None
+    top, bottom, run = int(found[6]), int(found[7]), int(found[8] or 1)
+    if top >= bottom or not run:
+        return None
+    return (int(found[5] or 0) + top / bottom) / 12.0 / run
 
 
 def _second(cursor: Cursor, first: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from slabwright.measure.errors import MeasureError
 from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor, Number
 from slabwright.measure.units import SPELLINGS, UNITS
@@ -22,7 +23,7 @@ _LATER = re.compile(r"\+([0-9]{1,2})\s?d")
 def read_duration(text: str | float, *, bare: str | None = None) -> float:
     """Return a duration [s]. `bare` names the unit of a plain number ('h', 'min', 's', 'd', 'week')."""
     if not isinstance(text, str):
-        return within("duration", str(text), bare_number("duration", text, bare, "duration"))
+        return bare_number("duration", text, bare, "duration")
     cursor = Cursor("duration", text)
     number = cursor.number()
     total = _colon(cursor, number) if cursor.take(":") else _parts(cursor, number, bare)
@@ -104,8 +105,8 @@ def read_clock(text: str | float, *, bare: str | None = None) -> float:
     """
     if not isinstance(text, str):
         if bare is None:
-            Cursor("clock", str(text)).fail("am or pm? Write the hour and the minutes, or am or pm")
-        return within("clock", str(text), bare_number("clock", text, bare, "duration"))
+            raise MeasureError("clock", str(text), 0, "am or pm? Write the hour with its minutes", "7:00 am")
+        return bare_number("clock", text, bare, "duration")
     cursor = Cursor("clock", text)
     word = cursor.word()
     if word:

@@ -41,7 +41,7 @@ def write(quantity: Quantity, *, system: System = System.IMPERIAL, lang: str = "
 def unit_of(kind: str, system: System = System.IMPERIAL) -> str:
     """Return the unit that `kind` is counted in ('ft2', 'm2', ...), as for the head of a column."""
     row = kind_of(kind)
-    return row.imperial if system is System.IMPERIAL else row.metric
+    return row.imperial if system == System.IMPERIAL else row.metric
 
 
 def in_units(kind: str, si: float, system: System = System.IMPERIAL) -> float:
@@ -70,7 +70,7 @@ def write_length(
     the fraction of an inch; metric is always to the millimetre. `plus` writes the + of a rise.
     """
     if style is None:
-        if system is System.IMPERIAL:
+        if system == System.IMPERIAL:
             style = "feet-inches"
         else:
             style = "millimetres" if steps(finite(m), 0.001) < 1000 else "metres"
@@ -106,7 +106,7 @@ def write_slope(
     `style` is 'both' (1/4 in per ft (2.1 %)), 'per-foot', 'percent' (2.1 %) or 'ratio' (1:48). Without
     one, imperial is 'both' and metric 'percent'. A level slope is 0 % in every style.
     """
-    style = style or ("both" if system is System.IMPERIAL else "percent")
+    style = style or ("both" if system == System.IMPERIAL else "percent")
     if style not in {"both", "per-foot", "percent", "ratio"}:
         raise ValueError(f"{style!r} is not a style of slope; the styles are both, per-foot, percent, ratio")
     if abs(finite(slope)) * UNITS["length"]["ft"].factor < DUST:
@@ -151,13 +151,13 @@ def write_clock(s: float, *, system: System = System.IMPERIAL) -> str:
     days, minutes = divmod(minutes, int(DAY) // 60)
     hour, minute = divmod(minutes, 60)
     later = f" +{days} d" if days else ""
-    if system is System.METRIC:
+    if system == System.METRIC:
         return f"{hour}:{minute:02d}{later}"
     return f"{(hour - 1) % 12 + 1}:{minute:02d} {'pm' if hour >= 12 else 'am'}{later}"
 
 
 def _plain(row: Kind, si: float, system: System) -> str:
-    imperial = system is System.IMPERIAL
+    imperial = system == System.IMPERIAL
     key = row.imperial if imperial else row.metric
     places = row.places[0 if imperial else 1]
     if row.name == "pressure" and not imperial and abs(si) < _MEGA:
@@ -174,7 +174,7 @@ def _plain(row: Kind, si: float, system: System) -> str:
 
 def _length(row: Kind, si: float, system: System, _: str) -> str:
     to = Fraction(1, row.fraction)
-    imperial = system is System.IMPERIAL
+    imperial = system == System.IMPERIAL
     plus = row.name == "height_difference"
     style = {
         "feet_inches": "dimension" if imperial else "metres",
