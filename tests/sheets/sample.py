@@ -68,9 +68,9 @@ def walk() -> Drawing:
     heights = ['- 4 3/8"', '- 4 5/8"', '- 4 7/8"', '- 5 1/8"', '- 5 3/8"', '- 5 5/8"', '- 5 7/8"', '- 6 1/8"']
     for n in range(8):
         x = ft(32.0 * n / 7)
-        items.append(Marker("stakes", (x, ft(-1.15)), "stake", f"S{n + 1}\n{heights[n]}", weight=600))
+        items.append(Marker("stakes", (x, ft(-1.15)), "stake", f"S{n + 1}\n{heights[n]}", weight=600, side=-math.pi / 2))
     for n, (x, y) in enumerate(((35.15, 3), (35.15, 7.5))):
-        items.append(Marker("stakes", (ft(x), ft(y)), "stake", f"S{9 + n}", weight=600))
+        items.append(Marker("stakes", (ft(x), ft(y)), "stake", f"S{9 + n}", weight=600, side=0.0))
     items += [
         Marker("ground", (ft(15), ft(-5)), "head", "H1 throws 15'"),
         Marker("ground", (ft(23), ft(-4.6)), "shot", "lawn 7\n- 8 1/2\""),

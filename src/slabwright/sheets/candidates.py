@@ -20,7 +20,7 @@ class Ask:
     at: its anchor [mm]; half_w, half_h: half its size [mm]; angle: of its letters [deg, counter-clockwise,
     already readable]; clear: how far to keep off the anchor [mm]; span: half the length of the line that it
     belongs to [mm] ('along'); room: how far it may move without a leader [mm] ('inside'); rank: a lower one
-    chooses first.
+    chooses first; towards: the side where it should stand [rad, counter-clockwise as seen] ('beside').
     """
 
     at: Point
@@ -32,6 +32,7 @@ class Ask:
     span: float = 0.0
     room: float = 0.0
     rank: int = 5
+    towards: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +105,22 @@ def _rings(ask: Ask, extra: float) -> Iterator[Spot]:
 
 
 def _beside(ask: Ask) -> Iterator[Spot]:
-    for (dx, dy), cost in _BESIDE:
+    yield from sorted(_touching(ask), key=lambda s: s.cost)
+    yield from _rings(ask, 0.0)
+
+
+def _touching(ask: Ask) -> Iterator[Spot]:
+    for (dx, dy), liking in _BESIDE:
+        cost = liking
+        if ask.towards is not None:
+            # 0 straight towards the wished side, 2 to the other; the usual liking only breaks ties.
+            wish = dx * math.cos(ask.towards) - dy * math.sin(ask.towards)
+            cost = 1.0 - wish / math.hypot(dx, dy) + 0.05 * liking
         reach = ask.clear * (0.75 if dx and dy else 1.0)
         box = Box(
             ask.at[0] + dx * (reach + ask.half_w), ask.at[1] + dy * (reach + ask.half_h), ask.half_w, ask.half_h
         )
         yield Spot(box, None, cost)
-    yield from _rings(ask, 0.0)
 
 
 def _inside(ask: Ask) -> Iterator[Spot]:

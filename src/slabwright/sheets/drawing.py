@@ -126,9 +126,10 @@ class Arrow:
 
 @dataclass(frozen=True, slots=True)
 class Marker:
-    """A small sign at `at` [m]: 'stake', 'shot', 'head', 'nail', 'post', 'fixed', 'corner' or 'tree'.
+    """A small sign at `at` [m] of a kind in `markers.SIGNS`: 'stake', 'shot', 'head', 'fixed' and so on.
 
-    `text` is set beside it; `size` and `weight` are those of the letters; `angle` [rad] turns the sign.
+    `text` is set beside it, if possible towards `side` [rad, counter-clockwise from east], such as the
+    outside of a form; `size` and `weight` are those of the letters; `angle` [rad] turns the sign.
     """
 
     layer: str
@@ -138,6 +139,7 @@ class Marker:
     size: str | float = "label"
     weight: int = 400
     angle: float = 0.0
+    side: float | None = None
     rank: int = 3
 
 

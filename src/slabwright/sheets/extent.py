@@ -17,14 +17,14 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, fractions, size_for
+from slabwright.sheets.lettering import block, clean, typeset, size_for
 from slabwright.sheets.markers import sign
 from slabwright.sheets.scale import Extent
 from slabwright.sheets.styles import letter_size, part
 
 
 def _text_block(text: str, size: str | float, weight: int) -> tuple[float, float]:
-    shown = fractions(clean(text)).strip("\n")
+    shown = typeset(clean(text)).strip("\n")
     height = size_for(shown, letter_size(size) if isinstance(size, str) else size)
     return block(shown, height, weight=weight)
 

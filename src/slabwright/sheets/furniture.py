@@ -9,8 +9,8 @@ from slabwright.measure import System
 from slabwright.sheets.boxes import Box
 from slabwright.sheets.drawing import Drawing, Point
 from slabwright.sheets.extent import extents
-from slabwright.sheets.lettering import block, fractions, size_for
-from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, picture
+from slabwright.sheets.lettering import block, typeset, size_for
+from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, mark, picture
 from slabwright.sheets.scale import Extent, Scale, bar, fit, north
 from slabwright.sheets.styles import colour, letter_size, line_styles
 from slabwright.sheets.words import word
@@ -22,7 +22,7 @@ NORTH_MM = 5.4
 
 def _set(text: str, x: float, y: float, size: float, *, weight: int = 400, middle: bool = False) -> Letters:
     """Return letters whose left (or middle) is at x and whose box is centred on y [mm]."""
-    shown = fractions(text)
+    shown = typeset(text)
     size = size_for(shown, size)
     wide, high = block(shown, size, weight=weight)
     centre = x if middle else x + wide / 2.0
@@ -53,7 +53,7 @@ def _north_arrow(x: float, y: float, degrees: float, lang: str) -> tuple[list[Sh
     left = (at(r, 0.0), at(-0.75 * r, -0.55 * r), at(-0.35 * r, 0.0))
     outline = (at(r, 0.0), at(-0.75 * r, 0.55 * r), at(-0.35 * r, 0.0), at(-0.75 * r, -0.55 * r))
     ink = line_styles()["thin"]
-    shape = Shape("notes", (left,), colour("ink"), 1.0, "")
+    shape = mark("notes", left, colour("ink"))
     letter = _set(word("north", lang), x + NORTH_MM + 2.2, y, letter_size("label"), weight=700, middle=True)
     return [shape], [Stroke("notes", ink, outline, True)], letter
 
@@ -81,7 +81,7 @@ def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Pictur
         )
         strokes.append(Stroke("notes", thin, ring, True))
         if n % 2 == 0:
-            shapes.append(Shape("notes", (ring,), colour("ink"), 1.0, ""))
+            shapes.append(mark("notes", ring, colour("ink")))
     for n in (0, 2, 4):
         x = x0 + one.ends[n] * k
         letters.append(_set(one.marks[n], x if n else x + 0.8, base - BAR_HIGH_MM - 2.6, letter_size("small"), middle=True))

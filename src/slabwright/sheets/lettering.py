@@ -19,6 +19,12 @@ FONT = "Source Sans Pro"
 
 # Only the fractions that a tape, a rod or a board shows are set; a date or a share of pages is not.
 _FRACTION = re.compile(r"(?<![\d/.,])(?:(\d{1,4})[ \u202f])?(\d{1,2})/(2|3|4|5|8|10|12|16|32|64)(?![\d/]|\.\d)")
+# A minus before a figure is set as one: a hyphen is lost at arm's length.
+_MINUS = re.compile(r"(?:(?<=\s)|(?<=[(])|^)-(?= ?\d)", re.MULTILINE)
+_POWER = re.compile(r"((?:^|[\d\[(/ ])(?:ft|yd|in|mm|cm|m))([23])(?![\w])")
+_RAISED = {"2": "²", "3": "³"}
+MINUS = "\u2212"
+_LOWERED = str.maketrans({raised: digit for digit, raised in _RAISED.items()} | {MINUS: "-"})
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 # Marks that turn the direction of the text round them, so that a sheet would not show what it holds.
 _TURNERS = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -36,20 +42,24 @@ def clean(text: str) -> str:
     return _TURNERS.sub("", _FORBIDDEN.sub("\ufffd", text))
 
 
-def fractions(text: str) -> str:
-    """Return text with the fractions of tape and rod set as real fractions; the rest is unchanged."""
+def typeset(text: str) -> str:
+    """Return text as it is set: real fractions for tape and rod, a raised 2 or 3 in ft2 or yd3, a minus."""
 
     def put(found: re.Match[str]) -> str:
         whole, over, under = found.groups()
         lead = f"{whole}{NARROW_SPACE}" if whole else ""
         return f"{lead}{over}{FRACTION_SLASH}{under}"
 
-    return _FRACTION.sub(put, text) if "/" in text else text
+    if "/" in text:
+        text = _FRACTION.sub(put, text)
+    if "-" in text:
+        text = _MINUS.sub(MINUS, text)
+    return _POWER.sub(lambda found: found[1] + _RAISED[found[2]], text)
 
 
 def plain(text: str) -> str:
-    """Return text as it is typed: the reverse of `fractions`, for files that hold plain letters."""
-    return text.replace(FRACTION_SLASH, "/").replace(NARROW_SPACE, " ")
+    """Return text as it is typed: the reverse of `typeset`, for files that hold plain letters."""
+    return text.replace(FRACTION_SLASH, "/").replace(NARROW_SPACE, " ").translate(_LOWERED)
 
 
 def has_fraction(text: str) -> bool:

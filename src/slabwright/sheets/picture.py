@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from slabwright.sheets.boxes import Box, meet
 from slabwright.sheets.candidates import Ask, readable
@@ -23,7 +23,7 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, fractions, size_for
+from slabwright.sheets.lettering import block, clean, typeset, size_for
 from slabwright.sheets.markers import sign, turned
 from slabwright.sheets.place import Barrier, place
 from slabwright.sheets.scale import View
@@ -55,18 +55,27 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A filled shape of rings [mm] by the even-odd rule: colour '#rrggbb' and share of it over white [-]."""
+    """A filled shape of rings [mm] by the even-odd rule: colour '#rrggbb' and share of it over white [-].
+
+    A `mark` is part of a sign and lies above all lines; other shapes are ground and lie below them.
+    """
 
     layer: str
     rings: tuple[tuple[Point, ...], ...]
     fill: str
-    tint: float
-    hatch: str
+    tint: float = 1.0
+    hatch: str = ""
+    mark: bool = False
+
+
+def mark(layer: str, ring: tuple[Point, ...], fill: str) -> Shape:
+    """Return a solid part of a sign: one ring [mm] in a colour '#rrggbb'."""
+    return Shape(layer, (ring,), fill, mark=True)
 
 
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """A placed label: text with real fractions, its box and em height [mm], its leader if it has one."""
+    """A placed label: text as it is set, its box and em height [mm], its leader if it has one."""
 
     layer: str
     text: str
@@ -116,9 +125,7 @@ class _Draft:
     ) -> None:
         """Ask for a place for text; the ask's half sizes are set here from the real font."""
         wide, high = block(text, size, weight=weight)
-        sized = Ask(
-            ask.at, wide / 2.0, high / 2.0, ask.mode, ask.angle, ask.clear, ask.span, ask.room, ask.rank
-        )
+        sized = replace(ask, half_w=wide / 2.0, half_h=high / 2.0)
         self.asks.append((sized, layer, text, size, weight, halo))
 
 
@@ -129,7 +136,9 @@ _KEEP_OFF = ((0.45, 9.0, 1.2), (0.30, 5.0, 0.6), (0.22, 3.0, 0.4), (0.0, 0.8, 0.
 def _keep_off(style: LineStyle) -> tuple[float, float]:
     for width, touch, per_mm in _KEEP_OFF:
         if style.width >= width:
-            return touch, per_mm
+            # A dashed line shows through between the letters' halos and is followed by eye.
+            share = 0.4 if style.dash else 1.0
+            return share * touch, share * per_mm
     return 0.0, 0.0
 
 
@@ -138,7 +147,7 @@ def _size(size: str | float, text: str) -> float:
 
 
 def _letters(text: str) -> str:
-    return fractions(clean(text)).strip("\n")
+    return typeset(clean(text)).strip("\n")
 
 
 def dimension_line(item: Dimension, view: View) -> tuple[Point, Point, Point, Point]:
@@ -216,7 +225,7 @@ def _play_arrow(draft: _Draft, item: Arrow) -> None:
     ink = line_styles()[item.style or layer_line(item.layer)]
     draft.line(item.layer, ink.name, (a, neck))
     barb = ((neck[0] - uy * half, neck[1] + ux * half), b, (neck[0] + uy * half, neck[1] - ux * half))
-    draft.shapes.append(Shape(item.layer, (barb,), ink.colour, 1.0, ""))
+    draft.shapes.append(mark(item.layer, barb, ink.colour))
     draft.blocks.append(Box((neck[0] + b[0]) / 2.0, (neck[1] + b[1]) / 2.0, half, half))
     text = _letters(item.text)
     if text:
@@ -234,7 +243,7 @@ def _play_marker(draft: _Draft, item: Marker) -> None:
     for points in shape.strokes:
         draft.strokes.append(Stroke(item.layer, ink, turned(points, at, angle)))
     for points in shape.solids:
-        draft.shapes.append(Shape(item.layer, (turned(points, at, angle),), colour("ink"), 1.0, ""))
+        draft.shapes.append(mark(item.layer, turned(points, at, angle), colour("ink")))
     for x, y, radius, solid in shape.circles:
         (centre,) = turned(((x, y),), at, angle)
         if solid:
@@ -242,13 +251,14 @@ def _play_marker(draft: _Draft, item: Marker) -> None:
                 (centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t))
                 for t in (n * math.pi / 8.0 for n in range(16))
             )
-            draft.shapes.append(Shape(item.layer, (ring,), colour("ink"), 1.0, ""))
+            draft.shapes.append(mark(item.layer, ring, colour("ink")))
         else:
             draft.strokes.append(Curve(item.layer, ink, centre, radius, 0.0, 2.0 * math.pi, True))
     draft.blocks.append(Box(at[0], at[1], shape.reach, shape.reach))
     text = _letters(item.text)
     if text:
-        ask = Ask(at, 0, 0, "beside", clear=shape.reach + part("label-gap"), rank=item.rank)
+        towards = None if item.side is None else item.side + draft.view.turn
+        ask = Ask(at, 0, 0, "beside", clear=shape.reach + part("label-gap"), rank=item.rank, towards=towards)
         draft.label(item.layer, text, ask, _size(item.size, text), weight=item.weight)
 
 

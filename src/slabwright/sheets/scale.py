@@ -13,11 +13,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from slabwright.measure import System
+from slabwright.measure import System, read_length
 from slabwright.sheets.drawing import Point
 
 MM_PER_M = 1000.0
-FOOT = 0.3048  # exact by definition; source: nist-1959-foot through measure's own table
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,17 +160,19 @@ def fit(
 
 def bar(scale: Scale, system: System, *, longest: float = 60.0) -> Bar:
     """Return a scale bar of four equal cells of round length, at most `longest` [mm] on paper."""
-    unit = FOOT if system is System.IMPERIAL else 1.0
-    name = "'" if system is System.IMPERIAL else " m"
-    room = longest / scale.mm_per_m / unit  # how much site length [ft or m] the bar may show
-    total = 4.0 * 10.0 ** math.floor(math.log10(room / 4.0))
-    for times in (1.0, 2.0, 5.0):
-        step = times * 10.0 ** math.floor(math.log10(room / 4.0))
-        if 4.0 * step <= room * (1.0 + 1e-12):
-            total = 4.0 * step
-    ends = tuple(total * i / 4.0 * unit for i in range(5))
-    marks = tuple(f"{total * i / 4.0:g}{name if i == 4 else ''}" for i in range(5))
-    return Bar(ends, total * unit * scale.mm_per_m, marks)
+    site = longest / scale.mm_per_m  # how much site length [m] the bar may show
+    if system is System.IMPERIAL:
+        foot = read_length("1 ft")
+        # Below a foot a cell, round figures are inches.
+        unit, name = (foot, "'") if site >= 4.0 * foot else (foot / 12.0, '"')
+    else:
+        unit, name = read_length("1 m"), " m"
+    room = site / unit / 4.0
+    ten = 10.0 ** math.floor(math.log10(room))
+    cell = max(step * ten for step in (1.0, 2.0, 5.0) if step * ten <= room * (1.0 + 1e-12))
+    ends = tuple(cell * i * unit for i in range(5))
+    marks = tuple(f"{cell * i:g}{name if i == 4 else ''}" for i in range(5))
+    return Bar(ends, 4.0 * cell * unit * scale.mm_per_m, marks)
 
 
 def north(view: View) -> float:

@@ -125,20 +125,42 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
         f'aria-label={quoteattr(clean(paper.name))} stroke-linecap="butt" stroke-linejoin="miter">\n'
         f"<title>{escape(clean(paper.name))}</title>\n<desc>{escape(clean(paper.alt))}</desc>\n"
     )
-    shapes: dict[str, list[Shape]] = {}
+    grounds: dict[str, list[str]] = {}
+    marks: dict[str, list[str]] = {}
     strokes: dict[str, list[Stroke | Curve]] = {}
     for shape in paper.shapes:
-        shapes.setdefault(shape.layer, []).append(shape)
+        drawn = marks if shape.mark else grounds
+        drawn.setdefault(shape.layer, []).extend(_shape(shape))
     for stroke in paper.strokes:
         strokes.setdefault(stroke.layer, []).append(stroke)
     for layer in layers():
-        inside = [s for shape in shapes.get(layer, ()) for s in _shape(shape)]
-        inside += _strokes(strokes.get(layer, []))
+        if grounds.get(layer):
+            out.append(f'<g class="ground layer-{layer}">\n' + "\n".join(grounds[layer]) + "\n</g>\n")
+    out.append(_plates(paper))
+    for layer in layers():
+        inside = _strokes(strokes.get(layer, [])) + marks.get(layer, [])
         if inside:
             out.append(f'<g class="layer-{layer}">\n' + "\n".join(inside) + "\n</g>\n")
     out.append(_labels(paper, fitted=fitted))
     out.append("</svg>\n")
     return "".join(out)
+
+
+def _plates(paper: Picture) -> str:
+    """Return a white plate under every label that stands on a hatch: a dot beside a figure reads as a point."""
+    bounds = [_bounds(shape) for shape in paper.shapes if shape.hatch]
+    path = ""
+    for one in paper.letters:
+        left, top, right, bottom = one.box.bounds()
+        if any(left < r and right > x and top < b and bottom > y for x, y, r, b in bounds):
+            path += _points(one.box.corners(), closed=True)
+    return f'<path class="plates" fill="#ffffff" d="{path}"/>\n' if path else ""
+
+
+def _bounds(shape: Shape) -> tuple[float, float, float, float]:
+    xs = [x for ring in shape.rings for x, _ in ring] or [0.0]
+    ys = [y for ring in shape.rings for _, y in ring] or [0.0]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _labels(paper: Picture, *, fitted: bool) -> str:

@@ -1,0 +1,275 @@
+"""The packet: pages composed for their paper and set as PDF or as pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from slabwright.findings import Finding, Level
+from slabwright.measure import System
+from slabwright.sheets.furniture import compose
+from slabwright.sheets.lettering import clean, typeset, width
+from slabwright.sheets.pages import (
+    GUTTER_MM,
+    MARGIN_MM,
+    STRIP_GAP_MM,
+    STRIP_HIGH_MM,
+    Block,
+    DrawingBlock,
+    Figure,
+    FigureBlock,
+    FindingBlock,
+    Page,
+    SideBySide,
+    Strip,
+    TableBlock,
+    TextBlock,
+)
+from slabwright.sheets.pdf import pdf_bytes, png_pages
+from slabwright.sheets.picture import Picture
+from slabwright.sheets.svg import svg
+from slabwright.sheets.tables import TEXT, page_rows
+from slabwright.sheets.words import word
+
+PT_MM = 25.4 / 72.0
+# Cells of the title strip [mm] as page.typ sets them: date, checked by, count; then the title's share.
+_FIXED_CELLS = 33.0 + 40.0 + 25.0
+_TITLE_SHARE = 0.52
+_INSET = 3.4
+
+
+@dataclass(frozen=True, slots=True)
+class Composed:
+    """A packet ready to be set: the template's data, SVG texts by file name, and the pictures themselves."""
+
+    data: dict[str, Any]
+    files: dict[str, str]
+    pictures: tuple[Picture, ...]
+
+
+@dataclass(slots=True)
+class _Work:
+    system: System
+    lang: str
+    body_high: float = 0.0
+    files: dict[str, str] = field(default_factory=dict)
+    pictures: list[Picture] = field(default_factory=list)
+
+
+def _set(text: str) -> str:
+    return typeset(clean(text))
+
+
+def shorten(text: str, *, room: float, size: float, weight: int = 400) -> str:
+    """Return text cut with an ellipsis so that it runs at most `room` [mm] at em height `size` [mm]."""
+    text = " ".join(clean(text[:2000]).split())
+    if width(text, size, weight=weight) <= room:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        mid = (low + high + 1) // 2
+        if width(text[:mid].rstrip() + "…", size, weight=weight) <= room:
+            low = mid
+        else:
+            high = mid - 1
+    return text[:low].rstrip() + "…"
+
+
+def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
+    # The heading takes 8 mm; half a millimetre keeps rounding from starting a new page.
+    high = work.body_high * block.share - (8.0 if block.heading else 0.0) - 0.5
+    paper = compose(
+        block.drawing,
+        width=wide,
+        height=high,
+        system=work.system,
+        lang=work.lang,
+        turn=block.turn,
+        bearing=block.bearing,
+        scale=block.scale,
+    )
+    name = f"drawing-{len(work.files) + 1}.svg"
+    work.files[name] = svg(paper)
+    work.pictures.append(paper)
+    left = "; ".join(text.replace("\n", " ") for text in paper.left_out)
+    return {
+        "kind": "drawing",
+        "heading": _set(block.heading),
+        "file": name,
+        "w": paper.width,
+        "h": paper.height,
+        "alt": clean(paper.alt),
+        "left_out": f"{word('not-placed', work.lang)}: {left}" if left else "",
+    }
+
+
+def _table(block: TableBlock, work: _Work) -> dict[str, Any]:
+    table = block.table
+    keep = [n for n, c in enumerate(table.columns) if not block.columns or c.key in block.columns]
+    columns = [table.columns[n] for n in keep]
+    rows = page_rows(table, system=work.system, lang=work.lang)
+    cells = [[_set(row[n]) for n in keep] for row in rows]
+    # Only a column of long texts takes what width is left; the others stay as narrow as their figures.
+    wide = [
+        c.kind == TEXT and max((len(row[x]) for row in cells), default=0) > 28 for x, c in enumerate(columns)
+    ]
+    return {
+        "kind": "table",
+        "title": _set(table.title.of(work.lang)),
+        "big": block.big,
+        "heads": [_set(c.heading(work.lang)) for c in columns],
+        "kinds": [TEXT if c.kind == TEXT else "number" for c in columns],
+        "wide": wide,
+        "rows": cells,
+        "total": table.total is not None,
+    }
+
+
+def _finding(one: Finding, work: _Work) -> dict[str, str]:
+    text = one.text(system=work.system, lang=work.lang)
+    source = f"{word('source', work.lang)}: {text.source}"
+    if one.line is not None:
+        source += f" · {word('line', work.lang, n=one.line)}"
+    return {
+        "level": str(one.level),
+        "mark": word(str(one.level), work.lang),
+        "where": _set(text.where),
+        "what": _set(text.what),
+        "why": _set(text.why),
+        "do": _set(text.do),
+        # set small, so its fractions stay as they are typed
+        "source": clean(source),
+    }
+
+
+def _findings(block: FindingBlock, work: _Work) -> dict[str, Any]:
+    rank = {level: n for n, level in enumerate(Level)}
+    ordered = sorted(block.findings, key=lambda f: rank[f.level])
+    return {
+        "kind": "findings",
+        "heading": _set(block.heading),
+        "findings": [_finding(one, work) for one in ordered],
+        "empty": word("no-findings", work.lang),
+    }
+
+
+def _figure(one: Figure, room: float) -> dict[str, Any]:
+    value = _set(one.value)
+    # As large as its column allows, between 16 and 34 pt.
+    size = 34.0
+    while size > 16.0 and width(value, size * PT_MM, weight=700) > room:
+        size -= 1.0
+    return {"label": _set(one.label), "value": value, "below": _set(one.below), "size": size}
+
+
+def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
+    match block:
+        case DrawingBlock():
+            return _drawing(block, work, wide)
+        case TableBlock():
+            return _table(block, work)
+        case TextBlock():
+            return {
+                "kind": "text",
+                "heading": _set(block.heading),
+                "style": block.style,
+                "paragraphs": [_set(p) for p in block.paragraphs],
+            }
+        case FindingBlock():
+            return _findings(block, work)
+        case FigureBlock():
+            count = max(1, len(block.figures))
+            room = (wide - 4.0 * (count - 1)) / count
+            return {"kind": "figures", "figures": [_figure(one, room) for one in block.figures]}
+        case SideBySide():
+            left = (wide - GUTTER_MM) * block.share
+            return {
+                "kind": "side",
+                "left_w": left,
+                "gutter": GUTTER_MM,
+                "left": [_block(b, work, left) for b in block.left],
+                "right": [_block(b, work, wide - GUTTER_MM - left) for b in block.right],
+            }
+
+
+def _page(page: Page, strip: Strip, work: _Work) -> dict[str, Any]:
+    wide, high = page.size()
+    body_w, work.body_high = page.body()
+    free = body_w - _FIXED_CELLS
+    title_w = free * _TITLE_SHARE
+    title_size = 17.0 if width(page.title, 17.0 * PT_MM, weight=700) <= title_w - _INSET else 12.5
+    job_room = free - title_w - _INSET
+    made_from = f"{word('drawn-from', work.lang)} {strip.drawn_from}" if strip.drawn_from else ""
+    return {
+        "w": wide,
+        "h": high,
+        "title": _set(shorten(page.title, room=1.7 * (title_w - _INSET), size=title_size * PT_MM, weight=700)),
+        "title_w": title_w,
+        "title_size": title_size,
+        "job": shorten(strip.job, room=1.8 * job_room, size=12.0 * PT_MM, weight=600),
+        "drawn_from": shorten(made_from, room=0.97 * job_room, size=8.0 * PT_MM),
+        "blocks": [_block(b, work, body_w) for b in page.blocks],
+    }
+
+
+def compose_pages(
+    pages: Sequence[Page], strip: Strip, *, system: System = System.IMPERIAL, lang: str = "en"
+) -> Composed:
+    """Return pages composed for their paper: drawings scaled and labelled, tables and findings written.
+
+    Raises ValueError when there is no page, for an unknown paper, or for a drawing with nothing on it.
+    """
+    if not pages:
+        raise ValueError("a packet needs at least one page")
+    work = _Work(system, lang)
+    made = [_page(page, strip, work) for page in pages]
+    data = {
+        "job": shorten(strip.job, room=400.0, size=12.0 * PT_MM),
+        "lang": lang,
+        "margin": MARGIN_MM,
+        "pages": made,
+        "strip": {
+            "high": STRIP_HIGH_MM,
+            "gap": STRIP_GAP_MM,
+            "date": strip.date.isoformat() if strip.date else "",
+            "revision": shorten(strip.revision, room=28.0, size=10.0 * PT_MM),
+            "checked": shorten(strip.checked_by, room=35.0, size=11.0 * PT_MM),
+        },
+        "words": {
+            "job": word("job", lang),
+            "sheet": word("sheet", lang),
+            "of": word("sheet-of", lang),
+            "date": word("date", lang),
+            "revision": word("revision", lang),
+            "checked": word("checked-by", lang),
+            "continued": word("continued", lang),
+            "why": word("why", lang),
+            "do": word("do", lang),
+        },
+    }
+    return Composed(data, work.files, tuple(work.pictures))
+
+
+def write_pdf(
+    pages: Sequence[Page], strip: Strip, *, system: System = System.IMPERIAL, lang: str = "en"
+) -> bytes:
+    """Return a packet as PDF bytes; the same pages with the same strip give the same bytes.
+
+    Errors as for `compose_pages`.
+    """
+    made = compose_pages(pages, strip, system=system, lang=lang)
+    return pdf_bytes(made.data, made.files, when=strip.date)
+
+
+def write_png(
+    pages: Sequence[Page],
+    strip: Strip,
+    *,
+    system: System = System.IMPERIAL,
+    lang: str = "en",
+    dots_per_inch: float = 110.0,
+) -> list[bytes]:
+    """Return each page of a packet as PNG bytes at a number of dots per inch [1/in]."""
+    made = compose_pages(pages, strip, system=system, lang=lang)
+    return png_pages(made.data, made.files, dots_per_inch=dots_per_inch, when=strip.date)

@@ -1,0 +1,134 @@
+"""Pages of a packet as records: blocks of drawings, tables, words, findings and big figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal, TypeAlias
+
+from slabwright.findings import Finding
+from slabwright.sheets.drawing import Drawing
+from slabwright.sheets.scale import Scale, papers
+from slabwright.sheets.tables import Table
+
+# Margins, the strip along the bottom edge and the gap above it [mm]; our own choice (source: sheet-looks).
+MARGIN_MM = 9.0
+STRIP_HIGH_MM = 17.0
+STRIP_GAP_MM = 2.5
+GUTTER_MM = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """What the title strip says: job, date, revision, what it was drawn from, and who checked (blank: ____)."""
+
+    job: str
+    date: date | None = None
+    revision: str = ""
+    drawn_from: str = ""
+    checked_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawingBlock:
+    """A drawing to scale. `share` is its part of the height of the page's body [-].
+
+    turn [rad, counter-clockwise], bearing of north [rad, clockwise from the drawing's y axis] and scale are
+    as for `furniture.compose`.
+    """
+
+    drawing: Drawing
+    share: float = 1.0
+    turn: float = 0.0
+    bearing: float = 0.0
+    scale: Scale | None = None
+    heading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TableBlock:
+    """A table; `big` sets it in larger figures, `columns` keeps only the columns with these keys."""
+
+    table: Table
+    big: bool = False
+    columns: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TextBlock:
+    """A heading and paragraphs; style 'steps' numbers them, 'list' marks them, 'checks' gives boxes to tick."""
+
+    paragraphs: tuple[str, ...]
+    heading: str = ""
+    style: Literal["plain", "list", "steps", "checks"] = "plain"
+
+
+@dataclass(frozen=True, slots=True)
+class FindingBlock:
+    """Findings, the gravest first, with why, what to do, and the source."""
+
+    findings: tuple[Finding, ...]
+    heading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One big figure: what it is, the figure as written, and a line below it."""
+
+    label: str
+    value: str
+    below: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureBlock:
+    """Big figures side by side, to be read standing."""
+
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Two stacks of blocks beside each other; `share` is the left one's part of the width [-]."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    share: float = 0.62
+
+
+Block: TypeAlias = DrawingBlock | TableBlock | TextBlock | FindingBlock | FigureBlock | SideBySide
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One sheet: its title, its blocks from the top down, and its paper."""
+
+    title: str
+    blocks: tuple[Block, ...] = field(default_factory=tuple)
+    paper: str = "letter"
+    landscape: bool = True
+
+    def size(self) -> tuple[float, float]:
+        """Return width and height of the paper [mm]; ValueError names the papers there are."""
+        try:
+            wide, high = papers()[self.paper]
+        except KeyError:
+            raise ValueError(f"no paper {self.paper!r}; take one of {', '.join(papers())}") from None
+        return (high, wide) if self.landscape else (wide, high)
+
+    def body(self) -> tuple[float, float]:
+        """Return width and height [mm] of what is free between the margins and above the strip."""
+        wide, high = self.size()
+        return wide - 2.0 * MARGIN_MM, high - 2.0 * MARGIN_MM - STRIP_HIGH_MM - STRIP_GAP_MM
+
+
+def flat(blocks: Sequence[Block]) -> list[Block]:
+    """Return blocks with the stacks of every side-by-side opened, from the left."""
+    found: list[Block] = []
+    for block in blocks:
+        if isinstance(block, SideBySide):
+            found += flat(block.left) + flat(block.right)
+        else:
+            found.append(block)
+    return found
