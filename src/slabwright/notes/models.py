@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, model_validator
 
 from slabwright.measure import System
 from slabwright.notes.values import (
@@ -17,12 +17,18 @@ from slabwright.notes.values import (
     Clock,
     Distance,
     Flow,
+    Gap,
+    Length,
     Name,
+    OutIntoYard,
     Pressure,
     RodReading,
+    SlabThickness,
     Slope,
+    TapePull,
     TapeReading,
     Temperature,
+    Thick,
     Thin,
 )
 
@@ -33,14 +39,20 @@ Finish = Literal["broom", "exposed", "salt", "float", "stamped"]
 SteelChoice = Literal["bars", "gfrp", "mesh", "fiber", "none"]
 
 
-def _key(field: str) -> str:
+def _bar_number(raw: Any) -> Any:
+    """Return '4' for '#4', 'No. 4' and 4."""
+    return str(raw).casefold().removeprefix("no").lstrip(". #") if isinstance(raw, str | int) else raw
+
+
+def key_of(field: str) -> str:
+    """Return a field's key in the job file: `set_up` is written set-up, `from_` is written from."""
     return field.rstrip("_").replace("_", "-")
 
 
 class Row(BaseModel):
     """Base of every record in the job file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_key, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=key_of, populate_by_name=True)
     _line: int | None = PrivateAttr(default=None)
 
     @model_validator(mode="wrap")
@@ -76,7 +88,7 @@ class Door(Row):
     name: Name
     on: str
     from_: Distance
-    width: Distance
+    width: Length
     sill: Name | None = None  # the name under which the sill was shot
 
 
@@ -95,9 +107,9 @@ class Pull(Row):
 
     from_: Name
     to: Name
-    reads: TapeReading
+    reads: TapePull
     with_: str | None = None
-    sd: Distance | None = None
+    sd: Length | None = None
 
 
 class SquareOff(Row):
@@ -108,7 +120,7 @@ class SquareOff(Row):
     along: TapeReading
     out: TapeReading
     with_: str | None = None
-    sd: Distance | None = None
+    sd: Length | None = None
 
 
 class RightAngle(Row):
@@ -123,7 +135,7 @@ class SetUp(Row):
 
     set_up: Name
     with_: str | None = None
-    sd: Distance | None = None
+    sd: Length | None = None
     rod: dict[Name, RodReading]
 
 
@@ -131,7 +143,7 @@ class StringLine(Row):
     """A level string; measured down from it to each point."""
 
     string: Name
-    sd: Distance | None = None
+    sd: Length | None = None
     down: dict[Name, RodReading]
 
 
@@ -141,7 +153,7 @@ class WaterLevel(Row):
     from_: Name
     to: Name
     up: TapeReading
-    sd: Distance | None = None
+    sd: Length | None = None
 
 
 class Existing(Row):
@@ -151,7 +163,7 @@ class Existing(Row):
     corners: tuple[Name, ...] = ()
     edge: tuple[Name, ...] = ()
     keeps: Literal["height", "nothing"] = "height"
-    thickness: Thin | None = None
+    thickness: SlabThickness | None = None
     joints: tuple[tuple[Name, Name], ...] = ()  # its joints, for the new slab to carry on
 
 
@@ -163,7 +175,7 @@ class GroundNotes(Row):
     )
     not_ground: tuple[Name, ...] = ()
     break_lines: tuple[tuple[Name, ...], ...] = ()
-    organic: Thin | None = None  # sod and topsoil to strip
+    organic: Gap | None = None  # sod and topsoil to strip
 
 
 class Tree(Row):
@@ -171,7 +183,7 @@ class Tree(Row):
 
     name: Name
     at: Name
-    trunk: Thin
+    trunk: Thick
 
 
 class Buried(Row):
@@ -179,7 +191,7 @@ class Buried(Row):
 
     kind: Literal["electric", "gas", "communications", "water", "reclaimed", "sewer", "sprinkler", "other"]
     along: Annotated[tuple[Name, ...], Field(min_length=2)]
-    depth: Distance | None = None
+    depth: Length | None = None
     name: str | None = None
 
 
@@ -188,7 +200,7 @@ class Head(Row):
 
     head: Name
     at: Name
-    throw: Distance
+    throw: Length
     arc: Annotated[float, Field(gt=0, le=360)] = 360.0
     facing: Angle | None = None
     flow: Flow | None = None
@@ -199,9 +211,9 @@ class Vertex(Row):
     """A corner of an outline or a bend of a walk."""
 
     point: Name
-    round: Distance | None = None  # corner rounded to this radius
+    round: Length | None = None  # corner rounded to this radius
     arc_through: Name | None = None  # the edge that ENDS here is an arc through this point
-    arc_radius: Distance | None = None  # the edge that ENDS here is an arc of this radius
+    arc_radius: Length | None = None  # the edge that ENDS here is an arc of this radius
     arc_turn: Literal["left", "right"] | None = None
 
 
@@ -211,8 +223,8 @@ class Meets(Row):
     existing: Name | None = None
     door: Name | None = None
     slab: Name | None = None
-    lip: Thin | None = None  # how far off the existing height is allowed
-    down: Thin | None = None  # below the sill
+    lip: Gap | None = None  # how far off the existing height is allowed
+    down: Gap | None = None  # below the sill
 
 
 class Fix(Row):
@@ -222,7 +234,7 @@ class Fix(Row):
     below: Name | None = None
     above: Name | None = None
     by: Thin = 0.0
-    give: Thin = 0.0  # how far off is allowed
+    give: Gap = 0.0  # how far off is allowed
 
 
 class Fall(Row):
@@ -240,20 +252,20 @@ class Fall(Row):
 class JointNotes(Row):
     """The crew's own joint rule, and how joints are made."""
 
-    every: Distance | None = None
-    most: Distance | None = None
+    every: Length | None = None
+    most: Length | None = None
     made: Literal["tooled", "sawn"] | None = None
-    depth: Thin | None = None
+    depth: Thick | None = None
 
 
 class SteelNotes(Row):
     """Steel by choice."""
 
     choice: SteelChoice = "bars"
-    bar: Literal["3", "4", "5", "6"] | None = None
-    spacing: Thin | None = None
+    bar: Annotated[Literal["3", "4", "5", "6"], BeforeValidator(_bar_number)] | None = None
+    spacing: Thick | None = None
     both_ways: bool | None = None
-    cover: Thin | None = None
+    cover: Gap | None = None
 
 
 class Opening(Row):
@@ -262,7 +274,7 @@ class Opening(Row):
     name: Name
     kind: Literal["post", "tree", "cleanout", "box", "other"] = "other"
     at: Name | None = None
-    across: Thin | None = None
+    across: Thick | None = None
     corners: tuple[Name, ...] = ()
 
 
@@ -273,12 +285,12 @@ class SlabNotes(Row):
     use: Use
     corners: tuple[Name | Vertex, ...] = ()
     along: tuple[Name | Vertex, ...] = ()
-    width: Distance | None = None
+    width: Length | None = None
     side: Literal["centre", "left", "right"] = (
         "centre"  # `along` is the centre line, or the slab lies on that side
     )
-    thickness: Thin | None = None
-    base: Thin | None = None
+    thickness: SlabThickness | None = None
+    base: Gap | None = None
     meets: tuple[Meets, ...] = ()
     heights: tuple[Fix, ...] = ()
     fall: Fall = Fall()
@@ -286,8 +298,8 @@ class SlabNotes(Row):
     steel: SteelNotes | None = None
     openings: tuple[Opening, ...] = ()
     finish: Finish = "broom"
-    aggregate: Thin | None = None
-    slump: Thin | None = None
+    aggregate: Thick | None = None
+    slump: Thick | None = None
     strength: Pressure | None = None
 
 
@@ -302,31 +314,31 @@ class Board(Row):
     """Boards in the crew's pile, or a length that the yard sells."""
 
     size: Literal["1x4", "1x6", "2x4", "2x6", "2x8", "2x10", "2x12"]
-    length: Distance
+    length: Length
     count: Annotated[int, Field(ge=1, le=10000)] = 1
 
 
 class Kit(Row):
     """The crew's tools, for the check against the job; only what is written is checked."""
 
-    strike_off: Distance | None = None
-    float_: Distance | None = None
-    bull_float: Distance | None = None
-    broom: Distance | None = None
-    joint_tool: Thin | None = None  # depth of its bit
-    edger: Thin | None = None  # radius
-    saw_depth: Thin | None = None
-    barrows: int | None = None
-    hose: Distance | None = None
+    strike_off: Length | None = None
+    float_: Length | None = None
+    bull_float: Length | None = None
+    broom: Length | None = None
+    joint_tool: Thick | None = None  # depth of its bit
+    edger: Thick | None = None  # radius
+    saw_depth: Thick | None = None
+    barrows: Annotated[int, Field(ge=0, le=100)] | None = None
+    hose: Length | None = None
     boards: tuple[Board, ...] = ()
-    stock: tuple[Distance, ...] = ()  # board lengths the yard sells
+    stock: tuple[Length, ...] = ()  # board lengths the yard sells
 
 
 class Access(Row):
     """Where the truck may stand, and how concrete gets to the slab."""
 
     truck_stops_at: Name | None = None
-    chute: Distance | None = None
+    chute: Length | None = None
     by: Literal["chute", "barrow", "buggy", "pump"] | None = None
 
 
@@ -352,7 +364,9 @@ class Notes(Row):
     baseline: tuple[Name, Name] | None = (
         None  # where there is no house: from left to right as one faces the work
     )
-    points: dict[Name, tuple[Distance, Distance]] = {}
+    # written along the first wall from its left end, then square out into the yard, as a square-off is;
+    # kept as plan x and y, and y runs into the house
+    points: dict[Name, tuple[Distance, OutIntoYard]] = {}
     tape: tuple[Pull, ...] = ()
     square_off: tuple[SquareOff, ...] = ()
     right_angles: tuple[RightAngle, ...] = ()

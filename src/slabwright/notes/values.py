@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema
 
 from slabwright import measure
 
@@ -14,6 +14,7 @@ from slabwright import measure
 class Written(str):
     """A scalar of the job file as written, with its place (1-based line and column)."""
 
+    __slots__ = ("column", "line")
     line: int | None
     column: int | None
 
@@ -25,9 +26,27 @@ class Written(str):
 
 
 class Mapped(dict[str, Any]):
-    """A mapping of the job file, with the 1-based line that it begins on."""
+    """A mapping of the job file, with the 1-based line that it begins on; its keys are `Written`."""
 
-    line: int | None = None
+    __slots__ = ("line",)
+    line: int | None
+
+    def __init__(self, items: Mapping[str, Any] | None = None, line: int | None = None) -> None:
+        """Hold `items` with the line of the first."""
+        super().__init__(items or {})
+        self.line = line
+
+
+class Listed(list[Any]):
+    """A list of the job file, with the 1-based line that it begins on."""
+
+    __slots__ = ("line",)
+    line: int | None
+
+    def __init__(self, items: Iterable[Any] = (), line: int | None = None) -> None:
+        """Hold `items` with the line of the first."""
+        super().__init__(items)
+        self.line = line
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +82,56 @@ def _schema(what: str, example: str) -> WithJsonSchema:
     return WithJsonSchema({"type": ["string", "number"], "description": what, "examples": [example]})
 
 
+def _between(least: float, most: float | None, why: str) -> AfterValidator:
+    """Return a check that a value (or a reading) [SI] is more than `least` and at most `most`."""
+
+    def check(value: Any) -> Any:
+        si = value.si if isinstance(value, Reading) else value
+        if not si > least or (most is not None and si > most):
+            raise ValueError(why)
+        return value
+
+    return AfterValidator(check)
+
+
 # A distance on site must name its unit; a thin dimension without one is in inches, as the trade writes it.
 Distance = Annotated[float, BeforeValidator(_reader("length", None)), _schema("length", "15' 6 1/2\"")]
 Thin = Annotated[float, BeforeValidator(_reader("length", "in")), _schema("length, bare in inches", "3 1/2")]
-Slope = Annotated[float, BeforeValidator(_reader("slope", None)), _schema("slope", "1/4 in per ft")]
+OutIntoYard = Annotated[Distance, AfterValidator(lambda out: 0.0 - out)]  # to plan y, into the house
+Length = Annotated[Distance, _between(0.0, None, "must be more than nothing")]
+Thick = Annotated[Thin, _between(0.0, None, "must be more than nothing")]
+Gap = Annotated[Thin, _between(-1e-12, None, "cannot be less than nothing")]
+# A slab's thickness: under an inch or over two feet, a unit was forgotten (100 for 100 mm) or misplaced.
+SlabThickness = Annotated[
+    Thin,
+    _between(0.0254, 0.6096, "is not between 1 in and 24 in (a bare number is in inches: name the unit)"),
+]
+Slope = Annotated[
+    float,
+    BeforeValidator(_reader("slope", None)),
+    _between(-1e-12, 1.0, "must be a fall between 0 and 100 % (say the way it runs with toward)"),
+    _schema("slope", "1/4 in per ft"),
+]
 Angle = Annotated[
     float, BeforeValidator(_reader("angle", "deg")), _schema("angle, bare in degrees", "12 deg")
 ]
 Temperature = Annotated[float, BeforeValidator(_reader("temperature", None)), _schema("temperature", "82 F")]
 Clock = Annotated[float, BeforeValidator(_reader("clock", None)), _schema("clock time", "7:00 am")]
-Pressure = Annotated[float, BeforeValidator(_reader("pressure", "psi")), _schema("strength", "4000 psi")]
+Pressure = Annotated[
+    float,
+    BeforeValidator(_reader("pressure", "psi")),
+    _between(6e6, 1e8, "is not between 900 and 14,500 psi, the strengths that concrete has"),
+    _schema("strength", "4000 psi"),
+]
 Flow = Annotated[float, BeforeValidator(_reader("flow", "gpm")), _schema("flow, bare in gpm", "1.85 gpm")]
 TapeReading = Annotated[
     Reading, PlainValidator(_reading("length", None)), _schema("tape reading", "42' 0 1/4")
+]
+TapePull = Annotated[
+    Reading,
+    PlainValidator(_reading("length", None)),
+    _between(0.0, None, "must be more than nothing"),
+    _schema("tape reading", "42' 0 1/4"),
 ]
 RodReading = Annotated[Reading, PlainValidator(_reading("length", None)), _schema("rod reading", "4' 6 5/8")]
 Name = Annotated[str, Field(min_length=1, max_length=60)]

@@ -1,0 +1,123 @@
+"""The shape of the job file, read off the models: which keys a record has and what each may hold."""
+
+from __future__ import annotations
+
+import tomllib
+import types
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from functools import cache
+from importlib.resources import files
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from slabwright.notes.models import Notes, Row, key_of
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of a record: its name in the file, the field's type, what it says, an example."""
+
+    name: str
+    type: Any
+    required: bool
+    says: str
+    example: str
+
+
+def bare(annotation: Any) -> Any:
+    """Return a type without its Annotated wrapper and without 'or None'."""
+    while True:
+        if get_origin(annotation) is Annotated:
+            annotation = get_args(annotation)[0]
+        elif get_origin(annotation) in (Union, types.UnionType):
+            parts = [a for a in get_args(annotation) if a is not type(None)]
+            if len(parts) != 1:
+                return annotation
+            annotation = parts[0]
+        else:
+            return annotation
+
+
+def branches(annotation: Any) -> tuple[Any, ...]:
+    """Return the kinds that a value may be, None left out."""
+    kind = bare(annotation)
+    if get_origin(kind) in (Union, types.UnionType):
+        return tuple(a for a in get_args(kind) if a is not type(None))
+    return (annotation,)
+
+
+def row_of(annotation: Any) -> type[Row] | None:
+    """Return the record class that a type is, or None."""
+    kind = bare(annotation)
+    return kind if isinstance(kind, type) and issubclass(kind, Row) else None
+
+
+def item_of(annotation: Any) -> Any | None:
+    """Return the item type of an open list (tuple[X, ...]), or None."""
+    kind = bare(annotation)
+    args = get_args(kind)
+    return args[0] if get_origin(kind) is tuple and len(args) == 2 and args[1] is Ellipsis else None
+
+
+def items_of(annotation: Any) -> tuple[Any, ...] | None:
+    """Return the item types of a list of fixed length (tuple[X, Y]), or None."""
+    kind = bare(annotation)
+    return get_args(kind) if get_origin(kind) is tuple and item_of(annotation) is None else None
+
+
+def named_of(annotation: Any) -> Any | None:
+    """Return the value type of a mapping by name (dict[Name, X]), or None."""
+    kind = bare(annotation)
+    return get_args(kind)[1] if get_origin(kind) is dict else None
+
+
+def choices_of(annotation: Any) -> tuple[str, ...]:
+    """Return the words that a value may be, or nothing when it is no choice."""
+    kind = bare(annotation)
+    if get_origin(kind) is Literal:
+        return tuple(str(c) for c in get_args(kind))
+    return tuple(str(c.value) for c in kind) if isinstance(kind, type) and issubclass(kind, Enum) else ()
+
+
+@cache
+def _words() -> Mapping[str, Mapping[str, tuple[str, str]]]:
+    return tomllib.loads(files("slabwright.notes").joinpath("keys.toml").read_text(encoding="utf-8"))
+
+
+@cache
+def keys_of(row: type[Row]) -> Mapping[str, Key]:
+    """Return the keys of a record by their name in the file, in the model's order."""
+    words = _words()[row.__name__]
+    out = {}
+    for field, info in row.model_fields.items():
+        name = key_of(field)
+        says, example = words[name]
+        out[name] = Key(name, info.annotation, info.is_required(), says, example)
+    return out
+
+
+def canonical(key: str) -> str:
+    """Return a key with hyphens, in small letters: hyphen, space and underscore are the same."""
+    return "-".join(key.strip().casefold().replace("_", " ").replace("-", " ").split())
+
+
+@cache
+def all_rows() -> tuple[type[Row], ...]:
+    """Return every record class of the job file, the file itself first, in the order of their keys."""
+    found: dict[type[Row], None] = {}
+
+    def visit(row: type[Row]) -> None:
+        if row in found:
+            return
+        found[row] = None
+        for key in keys_of(row).values():
+            for branch in branches(key.type):
+                inner = item_of(branch) or named_of(branch) or branch
+                for kind in branches(inner):
+                    nested = row_of(kind)
+                    if nested is not None:
+                        visit(nested)
+
+    visit(Notes)
+    return tuple(found)

@@ -1,0 +1,79 @@
+"""Mistakes in a job file: where, what was written, why it cannot be, and what would do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+SHOWN = 100  # lines of mistakes that one error prints; the rest are counted
+LONGEST = 60  # characters of a written value that a message repeats
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One mistake. Line and column count from 1; `field` is the key's path ('slabs.1.width')."""
+
+    file: str
+    line: int | None
+    column: int | None
+    field: str
+    written: str | None
+    why: str
+    example: str | None
+
+    def __str__(self) -> str:
+        """Return the mistake as one line, ending with an example that can be read."""
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        parts = [f"{place}:"]
+        if self.field:
+            parts.append(f"{self.field}:")
+        if self.written is not None:
+            parts.append(f'"{shorten(self.written)}"')
+        parts.append(self.why + ".")
+        if self.example:
+            parts.append(f"Write for example {self.example}")
+        return " ".join(parts)
+
+
+class NotesError(Exception):
+    """The job file cannot be used; `mistakes` holds everything that is wrong with it, by line."""
+
+    def __init__(self, mistakes: Iterable[Mistake]) -> None:
+        """Keep the mistakes sorted by line, mistakes of the whole file first."""
+        self.mistakes: tuple[Mistake, ...] = tuple(
+            sorted(mistakes, key=lambda m: (m.line or 0, m.column or 0, m.field))
+        )
+        super().__init__(self.mistakes)
+
+    def __str__(self) -> str:
+        """Return one line a mistake."""
+        lines = [str(m) for m in self.mistakes[:SHOWN]]
+        if len(self.mistakes) > SHOWN:
+            lines.append(f"... and {len(self.mistakes) - SHOWN} more")
+        return "\n".join(lines)
+
+
+def shorten(text: str) -> str:
+    """Return `text` on one line, printable, and no longer than a message can bear."""
+    flat = " ".join(text.split())
+    flat = "".join(c if c.isprintable() else "?" for c in flat)
+    return flat if len(flat) <= LONGEST else flat[: LONGEST - 3] + "..."
+
+
+def dotted(path: Sequence[str | int]) -> str:
+    """Return a path as it is printed; rows of a list count from 1."""
+    return ".".join(str(part + 1) if isinstance(part, int) else shorten(part) for part in path)
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word most like `word`, or None when none is like it."""
+    words = {k.casefold(): k for k in known}
+    hits = get_close_matches(word.casefold(), list(words), n=1, cutoff=0.6)
+    return words[hits[0]] if hits else None
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """Return '; did you mean X?' without its mark, or nothing when no known word is near."""
+    near = nearest(word, known)
+    return f"; did you mean {near}" if near else ""

@@ -1,0 +1,224 @@
+"""A job file's text to nodes: every scalar stays the text that was written, with line and column.
+
+YAML 1.2 by ruamel.yaml's event stream, composed here without recursion, so that nothing is
+resolved to a number or a date (`1:48`, `12.80`, `no`), nothing is expanded (anchors and aliases are
+refused) and nothing grows (bytes, depth and count of nodes are bounded). JSON is read by the same
+way, for JSON is YAML 1.2.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from slabwright.notes.mistakes import Mistake, NotesError, dotted
+from slabwright.notes.syntax import control_words, stop, syntax, tabs_to_spaces
+from slabwright.notes.values import Listed, Mapped, Written
+
+MAX_DEPTH = 20  # the deepest job file that makes sense nests 7
+MAX_NODES = 200_000
+
+_EMPTY = frozenset({"", "~", "null", "Null", "NULL"})
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\ufffe\uffff]")
+_SURROGATE = re.compile("[\ud800-\udfff]")
+_HASH_VALUE = re.compile(r"[ \t]*(#[^\s#][^\n]*)")
+_HASH_AFTER_KEY = re.compile(r"[^#\n]*:[ \t]+(#[^\s#][^\n]*)")
+
+Node = Any  # Written | Mapped | Listed | None
+
+
+@dataclass(slots=True)
+class _Open:
+    """A list or mapping that is not closed yet, with the key that waits for its value."""
+
+    node: Mapped | Listed
+    key: Written | None = None
+    skip: bool = False  # the waiting key was written before: drop its value
+    first: dict[str, int] = field(default_factory=dict)
+
+
+def parse_nodes(text: str, name: str) -> tuple[Node, list[Mistake]]:
+    """Return the file's tree and the mistakes that do not stop the reading.
+
+    Raises NotesError for text that is no YAML, holds anchors or aliases, or is too deep or too large.
+    """
+    bad = _CONTROL.search(text)
+    if bad:
+        raise stop(name, text.count("\n", 0, bad.start()) + 1, None, control_words(bad.group()), None)
+    composer = _Composer(name, text.split("\n"))
+    try:
+        composer.run(YAML(typ="safe", pure=True).parse(tabs_to_spaces(text)))
+    except NotesError:
+        raise
+    except MarkedYAMLError as error:
+        raise syntax(error, name, composer.lines) from None
+    except Exception as error:  # whatever else the scanner stumbles over is the file's own fault
+        reason = str(error).split("\n")[0][:120]
+        raise stop(name, None, None, f"the file cannot be read as YAML ({reason})", None) from None
+    return composer.root, composer.mistakes
+
+
+class _Composer:
+    """Builds the tree from events with a stack of its own."""
+
+    def __init__(self, name: str, lines: list[str]) -> None:
+        self.name = name
+        self.lines = lines
+        self.root: Node = None
+        self.mistakes: list[Mistake] = []
+        self.stack: list[_Open] = []
+        self.count = 0
+        self.documents = 0
+
+    def run(self, events: Iterator[Any]) -> None:
+        for event in events:
+            if isinstance(event, ScalarEvent):
+                self.refuse_anchor(event)
+                self.scalar(event)
+            elif isinstance(event, MappingStartEvent):
+                self.refuse_anchor(event)
+                self.enter(Mapped(), event)
+            elif isinstance(event, SequenceStartEvent):
+                self.refuse_anchor(event)
+                self.enter(Listed(), event)
+            elif isinstance(event, MappingEndEvent | SequenceEndEvent):
+                self.stack.pop()
+                if self.stack:
+                    self.stack[-1].key = None
+            elif isinstance(event, AliasEvent):
+                self.refuse_anchor(event)
+            elif isinstance(event, DocumentStartEvent):
+                self.documents += 1
+                if self.documents > 1:
+                    raise stop(
+                        self.name,
+                        event.start_mark.line + 1,
+                        None,
+                        "a second job begins here (---); a job file holds one job",
+                        None,
+                    )
+
+    def refuse_anchor(self, event: Any) -> None:
+        """Refuse what could make a small file large, or a value something else than what is written."""
+        sign = "*" if isinstance(event, AliasEvent) else "&"
+        mark = event.start_mark
+        if event.anchor is not None:
+            written = f"{sign}{event.anchor}"
+            why = "is a YAML anchor or alias, not used in a job file: write the value itself, or quote it"
+        elif getattr(event, "tag", None) is not None:
+            written = str(event.tag)
+            why = "is a YAML tag, not used in a job file: write the value without it, or quote it"
+        else:
+            return
+        raise stop(self.name, mark.line + 1, written, why, f'"{written}"', column=mark.column + 1)
+
+    def path(self) -> list[str | int]:
+        out: list[str | int] = []
+        for level in self.stack:
+            if isinstance(level.node, Mapped):
+                if level.key is not None:
+                    out.append(str(level.key))
+            else:  # the innermost list is about to receive the value; those around it already have
+                out.append(len(level.node) - (level is not self.stack[-1]))
+        return out
+
+    def scalar(self, event: Any) -> None:
+        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        value: str = event.value
+        if _SURROGATE.search(value):  # JSON writes letters past 0xFFFF as two escapes
+            value = value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+        top = self.stack[-1] if self.stack else None
+        if top is not None and isinstance(top.node, Mapped) and top.key is None:
+            self.take_key(top, Written(value.strip(), line, column))
+            return
+        if event.style is None and value in _EMPTY:
+            self.notice_hash(event)
+            self.put(None)
+        else:
+            self.put(Written(value, line, column))
+
+    def take_key(self, top: _Open, key: Written) -> None:
+        self.tally()
+        top.key = key
+        top.skip = key in top.first
+        if top.skip:
+            why = f"is written twice, on lines {top.first[key]} and {key.line}: keep one"
+            self.mistakes.append(
+                Mistake(self.name, key.line, key.column, dotted(self.path()), None, why, None)
+            )
+        else:
+            top.first[str(key)] = key.line or 0
+
+    def notice_hash(self, event: Any) -> None:
+        """Notice a value that YAML took for a comment because it begins with #."""
+        top = self.stack[-1] if self.stack else None
+        if top is None or event.value:
+            return
+        if isinstance(top.node, Mapped) and top.key is not None and top.key.line is not None:
+            line, start, pattern = top.key.line, (top.key.column or 1) - 1, _HASH_AFTER_KEY
+        else:
+            line, start, pattern = event.start_mark.line + 1, event.start_mark.column, _HASH_VALUE
+        eaten = pattern.match(self.lines[line - 1][start:]) if line <= len(self.lines) else None
+        if eaten:
+            value = eaten.group(1).rstrip()
+            why = "begins with #, so YAML takes it for a comment: leave the # off, or quote it"
+            example = f'{value.lstrip("#")} or "{value}"'
+            self.mistakes.append(
+                Mistake(self.name, line, start + 1, dotted(self.path()), value, why, example)
+            )
+
+    def enter(self, node: Mapped | Listed, event: Any) -> None:
+        mark = event.start_mark
+        top = self.stack[-1] if self.stack else None
+        if top is not None and isinstance(top.node, Mapped) and top.key is None:
+            raise stop(
+                self.name,
+                mark.line + 1,
+                None,
+                "a key must be a plain word, not a list or a mapping",
+                "width: 3'",
+            )
+        if len(self.stack) >= MAX_DEPTH:
+            raise stop(
+                self.name,
+                mark.line + 1,
+                None,
+                f"lists and mappings are nested more than {MAX_DEPTH} deep, which no job needs",
+                None,
+            )
+        node.line = mark.line + 1
+        self.put(node)
+        self.stack.append(_Open(node))
+
+    def put(self, value: Node) -> None:
+        self.tally()
+        if not self.stack:
+            self.root = value
+            return
+        top = self.stack[-1]
+        if isinstance(top.node, Mapped):
+            if not top.skip and top.key is not None:
+                top.node[top.key] = value
+            if not isinstance(value, Mapped | Listed):
+                top.key = None
+        else:
+            top.node.append(value)
+
+    def tally(self) -> None:
+        self.count += 1
+        if self.count > MAX_NODES:
+            raise stop(self.name, None, None, f"the file holds more than {MAX_NODES:,} values", None)

@@ -1,0 +1,112 @@
+"""What YAML's scanner trips over, in words that a crew leader can use."""
+
+from __future__ import annotations
+
+import re
+
+from ruamel.yaml.error import MarkedYAMLError
+
+from slabwright.notes.mistakes import Mistake, NotesError
+
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
+
+# (what the scanner or parser says, what it means, an example that can be read)
+_MEANINGS: tuple[tuple[str, str, str], ...] = (
+    (
+        "mapping values are not allowed",
+        "a colon stands where none can: either this line is indented wrongly, the line above lacks its "
+        "colon, or a value with ': ' in it wants quotes",
+        'title: "Juniper Court 7: side walk"',
+    ),
+    (
+        "could not find expected ':'",
+        "a key has no colon after it",
+        "width: 3'",
+    ),
+    ("character '\\t'", "a tab stands where spaces are wanted: indent with spaces only", "width: 3'"),
+    (
+        "that cannot start any token",
+        "a value cannot begin with this character unless it is in quotes",
+        'note: "@ the gate"',
+    ),
+    (
+        "found unexpected end of stream",
+        "a quote is opened and never closed; a foot or inch mark at the very front of a value opens one",
+        "width: 3'",
+    ),
+    (
+        "found '<scalar>'",
+        "something stands after a closing quote or outside of the list: quote the whole value one way",
+        'name: "Dana\'s walk"',
+    ),
+    ("got '<stream end>'", "a bracket or brace is opened and never closed", "corners: [P1, P2, P3]"),
+    ("expected ',' or", "a comma, a closing bracket or a closing brace is missing", "{from: 8', width: 3'}"),
+    (
+        "expected <block end>",
+        "this line is indented otherwise than its fellows: keys and items of one record begin in one column",
+        "name: side walk",
+    ),
+    (
+        "block sequence entries are not allowed",
+        "a list item (-) cannot begin here: put it on a line of its own, in line with the other items",
+        "- A-B: 42' 0 1/4",
+    ),
+    ("sequence entries are not allowed", "a list item (-) cannot begin here", "- A-B: 42' 0 1/4"),
+    ("unknown escape character", "a backslash inside double quotes has no meaning here", "name: gate walk"),
+    ("expected escape sequence", "a backslash inside double quotes has no meaning here", "name: gate walk"),
+    ("expected the node content", "a value is missing between the marks here", "corners: [P1, P2, P3]"),
+    ("undefined tag handle", "YAML tags (!) are not used in a job file", "use: walk"),
+    ("found unknown directive", "a line that begins with % is not used in a job file", "title: side walk"),
+)
+
+
+def stop(
+    name: str,
+    line: int | None,
+    written: str | None,
+    why: str,
+    example: str | None,
+    *,
+    column: int | None = None,
+) -> NotesError:
+    """Return the error for a file that cannot be read on."""
+    return NotesError([Mistake(name, line, column, "", written, why, example)])
+
+
+def syntax(error: MarkedYAMLError, name: str, lines: list[str]) -> NotesError:
+    """Return the error for text that breaks YAML's rules, with the line that shows it."""
+    mark = error.problem_mark or error.context_mark
+    line = None if mark is None else mark.line + 1
+    column = None if mark is None else mark.column + 1
+    said = f"{error.problem or ''} {error.context or ''}"
+    # a quote or bracket left open is best shown where it was opened, not where the file ends
+    if error.context_mark is not None and ("unexpected end" in said or "<stream end>" in said):
+        line, column = error.context_mark.line + 1, error.context_mark.column + 1
+    written = lines[line - 1].strip() if line is not None and 0 < line <= len(lines) else None
+    for key, why, example in _MEANINGS:
+        if key in said:
+            return stop(name, line, written or None, why, example, column=column)
+    return stop(name, line, written or None, "this line breaks the rules of YAML", "width: 3'", column=column)
+
+
+def control_words(character: str) -> str:
+    """Return why a control character cannot stand in a job file."""
+    if character == "\0":
+        return "the file holds NUL bytes, so it is not plain text: save it as plain text in UTF-8"
+    code = f"U+{ord(character):04X}"
+    return f"the file holds the control character {code}: delete it, or save as plain text in UTF-8"
+
+
+def tabs_to_spaces(text: str) -> str:
+    """Return JSON text with the tabs between its values as single spaces, other text unchanged.
+
+    JSON may be indented with tabs and YAML may not; one space a tab keeps every column as it is.
+    """
+    if "\t" not in text or text.lstrip()[:1] not in ("{", "["):
+        return text
+    out, last = [], 0
+    for string in _STRING.finditer(text):
+        out += [text[last : string.start()].replace("\t", " "), string.group()]
+        last = string.end()
+    out.append(text[last:].replace("\t", " "))
+    return "".join(out)
