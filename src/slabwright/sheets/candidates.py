@@ -72,7 +72,7 @@ def readable(angle: float) -> float:
 
 
 def _leader(anchor: Point, box: Box, clear: float) -> tuple[Point, Point] | None:
-    """Return a line from just off the anchor to the nearest point of the box, or None when that is too short."""
+    """Return a line from just off the anchor to the nearest point of the box, or None when too short."""
     c, s = box.axes()
     dx, dy = anchor[0] - box.x, anchor[1] - box.y
     u = min(max(dx * c + dy * s, -box.half_w), box.half_w)
@@ -118,7 +118,10 @@ def _touching(ask: Ask) -> Iterator[Spot]:
             cost = 1.0 - wish / math.hypot(dx, dy) + 0.05 * liking
         reach = ask.clear * (0.75 if dx and dy else 1.0)
         box = Box(
-            ask.at[0] + dx * (reach + ask.half_w), ask.at[1] + dy * (reach + ask.half_h), ask.half_w, ask.half_h
+            ask.at[0] + dx * (reach + ask.half_w),
+            ask.at[1] + dy * (reach + ask.half_h),
+            ask.half_w,
+            ask.half_h,
         )
         yield Spot(box, None, cost)
 

@@ -148,7 +148,7 @@ Item: TypeAlias = Line | Polyline | Area | Arc | Text | Dimension | Arrow | Mark
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Items in model metres, a name, and `alt`: what the drawing shows, in words, for those who cannot see it."""
+    """Items in model metres, a name, and `alt`: what is shown, in words, for those who cannot see it."""
 
     name: str
     items: tuple[Item, ...] = ()
@@ -160,12 +160,16 @@ class Drawing:
         known = set(layers())
         for item in self.items:
             if item.layer not in known:
-                raise ValueError(f"layer {item.layer!r} is not in styles.toml; take one of {', '.join(layers())}")
+                raise ValueError(
+                    f"layer {item.layer!r} is not in styles.toml; take one of {', '.join(layers())}"
+                )
 
     def shown(self) -> tuple[Item, ...]:
         """Return the items of the chosen layers in drawing order, stable within a layer."""
         order = {name: rank for rank, name in enumerate(layers())}
-        return tuple(sorted((i for i in self.items if i.layer in self.layer_set), key=lambda i: order[i.layer]))
+        return tuple(
+            sorted((i for i in self.items if i.layer in self.layer_set), key=lambda i: order[i.layer])
+        )
 
 
 def drawing(name: str, items: Iterable[Item], *, alt: str = "") -> Drawing:
@@ -174,10 +178,7 @@ def drawing(name: str, items: Iterable[Item], *, alt: str = "") -> Drawing:
 
 
 def only(whole: Drawing, *names: str, name: str = "", alt: str = "") -> Drawing:
-    """Return the same drawing with just the layers `names` shown; KeyError-free, unknown names are refused.
-
-    Raises ValueError for a name that is no layer.
-    """
+    """Return the same drawing with just the layers `names` shown; ValueError for a name that is no layer."""
     for wanted in names:
         if wanted not in layers():
             raise ValueError(f"layer {wanted!r} is not in styles.toml; take one of {', '.join(layers())}")
@@ -191,7 +192,13 @@ def rectangle(layer: str, x: float, y: float, width: float, height: float, *, st
 
 
 def strip(
-    layer: str, points: Iterable[Point], *, fill: str = "", hatch: str = "", outline: str = "", tint: float = 0.35
+    layer: str,
+    points: Iterable[Point],
+    *,
+    fill: str = "",
+    hatch: str = "",
+    outline: str = "",
+    tint: float = 0.35,
 ) -> Area:
     """Return an area with a single ring of `points` [m]."""
     return Area(layer, (tuple(points),), fill, tint, hatch, outline)

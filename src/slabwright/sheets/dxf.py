@@ -11,6 +11,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from typing import Any
 
 from slabwright.measure import System, read_length
@@ -20,9 +21,9 @@ from slabwright.sheets.picture import Curve, Letters, Picture, Shape, Stroke
 from slabwright.sheets.styles import LineStyle, colour, hatch, layer_line, layers, line_styles, part
 from slabwright.sheets.svg import baselines, mixed
 
-# $INSUNITS of the DXF reference: 2 is feet, 6 is metres (source: dxf-insunits).
+# $INSUNITS of the DXF reference: 2 is feet, 6 is metres (source: dxf-reference).
 _INSUNITS = {System.IMPERIAL: 2, System.METRIC: 6}
-# The line weights that the format has, in 1/100 mm (source: dxf-insunits).
+# The line weights that the format has, in 1/100 mm (source: dxf-reference).
 _WEIGHTS = (
     0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100, 106, 120, 140, 158, 200, 211,
 )  # fmt: skip
@@ -56,15 +57,14 @@ class _Site:
 @contextmanager
 def _fixed() -> Iterator[None]:
     """Keep the writer from entering the time and random names, so that the same drawing is the same file."""
-    import ezdxf
-
+    options = import_module("ezdxf").options
     with _lock:
-        before = ezdxf.options.write_fixed_meta_data_for_testing
-        ezdxf.options.write_fixed_meta_data_for_testing = True
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
         try:
             yield
         finally:
-            ezdxf.options.write_fixed_meta_data_for_testing = before
+            options.write_fixed_meta_data_for_testing = before
 
 
 def layer_name(layer: str) -> str:
@@ -189,12 +189,10 @@ def dxf_text(paper: Picture) -> str:
     Layers, line types and weights are the sheet's; letters have the height that they have on paper at the
     picture's scale. Take the picture before it is furnished when the scale bar is not wanted.
     """
-    import ezdxf
-
     unit = read_length("1 ft" if paper.view.system is System.IMPERIAL else "1 m")
     site = _Site(paper, 1.0 / unit)
     with _fixed():
-        doc = ezdxf.new("R2010", setup=False)  # type: ignore[attr-defined]
+        doc = import_module("ezdxf").new("R2010", setup=False)
         doc.header["$INSUNITS"] = _INSUNITS[paper.view.system]
         doc.header["$MEASUREMENT"] = int(paper.view.system is System.METRIC)
         doc.header["$LWDISPLAY"] = 1

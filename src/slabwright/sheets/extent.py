@@ -17,7 +17,7 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, typeset, size_for
+from slabwright.sheets.lettering import block, clean, size_for, typeset
 from slabwright.sheets.markers import sign
 from slabwright.sheets.scale import Extent
 from slabwright.sheets.styles import letter_size, part

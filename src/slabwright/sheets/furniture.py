@@ -9,7 +9,7 @@ from slabwright.measure import System
 from slabwright.sheets.boxes import Box
 from slabwright.sheets.drawing import Drawing, Point
 from slabwright.sheets.extent import extents
-from slabwright.sheets.lettering import block, typeset, size_for
+from slabwright.sheets.lettering import block, size_for, typeset
 from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, mark, picture
 from slabwright.sheets.scale import Extent, Scale, bar, fit, north
 from slabwright.sheets.styles import colour, letter_size, line_styles
@@ -84,7 +84,11 @@ def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Pictur
             shapes.append(mark("notes", ring, colour("ink")))
     for n in (0, 2, 4):
         x = x0 + one.ends[n] * k
-        letters.append(_set(one.marks[n], x if n else x + 0.8, base - BAR_HIGH_MM - 2.6, letter_size("small"), middle=True))
+        letters.append(
+            _set(
+                one.marks[n], x if n else x + 0.8, base - BAR_HIGH_MM - 2.6, letter_size("small"), middle=True
+            )
+        )
     check = word("scale-check", lang, length=_written_length(one.length, view.system))
     letters.append(_set(check, x0, base + 3.2, letter_size("small")))
     stated = f"{word('scale', lang)} {view.scale.says}"

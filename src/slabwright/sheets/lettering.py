@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -18,7 +19,9 @@ NARROW_SPACE = "\u202f"
 FONT = "Source Sans Pro"
 
 # Only the fractions that a tape, a rod or a board shows are set; a date or a share of pages is not.
-_FRACTION = re.compile(r"(?<![\d/.,])(?:(\d{1,4})[ \u202f])?(\d{1,2})/(2|3|4|5|8|10|12|16|32|64)(?![\d/]|\.\d)")
+_FRACTION = re.compile(
+    r"(?<![\d/.,])(?:(\d{1,4})[ \u202f])?(\d{1,2})/(2|3|4|5|8|10|12|16|32|64)(?![\d/]|\.\d)"
+)
 # A minus before a figure is set as one: a hyphen is lost at arm's length.
 _MINUS = re.compile(r"(?:(?<=\s)|(?<=[(])|^)-(?= ?\d)", re.MULTILINE)
 _POWER = re.compile(r"((?:^|[\d\[(/ ])(?:ft|yd|in|mm|cm|m))([23])(?![\w])")
@@ -33,6 +36,8 @@ _TURNERS = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 ABOVE = 0.72
 BELOW = 0.21
 LEADING = 1.12
+# A letter that the font lacks is set in a stand-in; none of those runs wider than this.
+_MISSING_EM = 1.0
 
 _FILES = {400: "SourceSansPro-Regular.ttf", 600: "SourceSansPro-Semibold.ttf", 700: "SourceSansPro-Bold.ttf"}
 
@@ -81,9 +86,9 @@ def font_folder() -> Path:
 
 
 @cache
-def _advances(weight: int) -> tuple[dict[str, float], dict[str, float], float]:
-    """Return the advance [em] of every letter, those of a fraction's digits by 'n1' and 'd1', and the widest."""
-    from fontTools.ttLib import TTFont  # here: a sheet is the only thing that needs it
+def _advances(weight: int) -> tuple[dict[str, float], dict[str, float]]:
+    """Return the advance [em] of every letter, and those of a fraction's digits as 'n1' over 'd2'."""
+    TTFont = import_module("fontTools.ttLib").TTFont  # here: only a sheet needs it
 
     font = TTFont(font_folder() / _FILES[weight], lazy=True)
     em = float(font["head"].unitsPerEm)
@@ -96,7 +101,7 @@ def _advances(weight: int) -> tuple[dict[str, float], dict[str, float], float]:
         for value, name in enumerate(digits)
     }
     font.close()
-    return by_letter, small, 1.0
+    return by_letter, small
 
 
 def _weight(weight: int) -> int:
@@ -105,7 +110,7 @@ def _weight(weight: int) -> int:
 
 @cache
 def _width_em(text: str, weight: int) -> float:
-    by_letter, small, missing = _advances(_weight(weight))
+    by_letter, small = _advances(_weight(weight))
     total = 0.0
     end = len(text)
     for at, letter in enumerate(text):
@@ -121,7 +126,7 @@ def _width_em(text: str, weight: int) -> float:
             if before >= 0 and text[before] == FRACTION_SLASH:
                 total += small["d" + letter]
                 continue
-        total += by_letter.get(letter, missing)
+        total += by_letter.get(letter, _MISSING_EM)
     return total
 
 

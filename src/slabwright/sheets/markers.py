@@ -65,6 +65,6 @@ def sign(kind: str) -> Sign:
 
 
 def turned(points: tuple[Point, ...], at: Point, angle: float) -> tuple[Point, ...]:
-    """Return a sign's points [mm] turned by angle [rad, counter-clockwise as seen] and set at a place [mm]."""
+    """Return a sign's points [mm] turned by angle [rad, counter-clockwise as seen], set at a place [mm]."""
     c, s = math.cos(angle), math.sin(angle)
     return tuple((at[0] + x * c + y * s, at[1] - x * s + y * c) for x, y in points)

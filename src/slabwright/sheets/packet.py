@@ -204,7 +204,9 @@ def _page(page: Page, strip: Strip, work: _Work) -> dict[str, Any]:
     return {
         "w": wide,
         "h": high,
-        "title": _set(shorten(page.title, room=1.7 * (title_w - _INSET), size=title_size * PT_MM, weight=700)),
+        "title": _set(
+            shorten(page.title, room=1.7 * (title_w - _INSET), size=title_size * PT_MM, weight=700)
+        ),
         "title_w": title_w,
         "title_size": title_size,
         "job": shorten(strip.job, room=1.8 * job_room, size=12.0 * PT_MM, weight=600),

@@ -21,7 +21,7 @@ GUTTER_MM = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """What the title strip says: job, date, revision, what it was drawn from, and who checked (blank: ____)."""
+    """What the title strip says; without `checked_by` it leaves a line to sign on."""
 
     job: str
     date: date | None = None
@@ -57,7 +57,7 @@ class TableBlock:
 
 @dataclass(frozen=True, slots=True)
 class TextBlock:
-    """A heading and paragraphs; style 'steps' numbers them, 'list' marks them, 'checks' gives boxes to tick."""
+    """A heading and paragraphs: plain, in numbered 'steps', a 'list', or 'checks' with boxes to tick."""
 
     paragraphs: tuple[str, ...]
     heading: str = ""

@@ -30,7 +30,9 @@ def _fonts() -> Any:
     return typst.Fonts(font_paths=[str(font_folder())], include_system_fonts=False)
 
 
-def _run(data: Mapping[str, Any], pictures: Mapping[str, str], how: Literal["pdf", "png"], **more: Any) -> Any:
+def _run(
+    data: Mapping[str, Any], pictures: Mapping[str, str], how: Literal["pdf", "png"], **more: Any
+) -> Any:
     import typst
 
     look = {"font": FONT, "ink": colour("ink"), "clay": colour("clay"), "straw": colour("straw")}
@@ -45,12 +47,16 @@ def _run(data: Mapping[str, Any], pictures: Mapping[str, str], how: Literal["pdf
 
 
 def pdf_bytes(data: Mapping[str, Any], pictures: Mapping[str, str], *, when: date | None = None) -> bytes:
-    """Return pages as PDF. data: what page.typ reads; pictures: SVG texts by file name; when: the date inside."""
+    """Return pages as PDF from what page.typ reads and SVG texts by file name; `when` is the date inside."""
     return bytes(_run(data, pictures, "pdf", when=when))
 
 
 def png_pages(
-    data: Mapping[str, Any], pictures: Mapping[str, str], *, dots_per_inch: float = 110.0, when: date | None = None
+    data: Mapping[str, Any],
+    pictures: Mapping[str, str],
+    *,
+    dots_per_inch: float = 110.0,
+    when: date | None = None,
 ) -> list[bytes]:
     """Return each page as a PNG picture at a number of dots per inch [1/in]."""
     made = _run(data, pictures, "png", when=when, ppi=dots_per_inch)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from slabwright.sheets.boxes import Box, meet
 from slabwright.sheets.candidates import Ask, readable
@@ -23,7 +24,7 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, typeset, size_for
+from slabwright.sheets.lettering import block, clean, size_for, typeset
 from slabwright.sheets.markers import sign, turned
 from slabwright.sheets.place import Barrier, place
 from slabwright.sheets.scale import View
@@ -118,7 +119,7 @@ class _Draft:
         self.strokes.append(Stroke(layer, ink, points, closed))
         touch, per_mm = _keep_off(ink)
         ring = (*points, points[0]) if closed else points
-        self.barriers.extend(Barrier(a, b, touch, per_mm) for a, b in zip(ring, ring[1:], strict=False))
+        self.barriers.extend(Barrier(a, b, touch, per_mm) for a, b in pairwise(ring))
 
     def label(
         self, layer: str, text: str, ask: Ask, size: float, *, weight: int = 400, halo: bool = True
@@ -285,7 +286,7 @@ def _play_arc(draft: _Draft, item: Arc) -> None:
     parts = max(2, math.ceil(abs(end - start) / math.radians(15.0)))
     turns = [start + (end - start) * n / parts for n in range(parts + 1)]
     points = [(centre[0] + radius * math.cos(t), centre[1] - radius * math.sin(t)) for t in turns]
-    draft.barriers.extend(Barrier(a, b, touch, per_mm) for a, b in zip(points, points[1:], strict=False))
+    draft.barriers.extend(Barrier(a, b, touch, per_mm) for a, b in pairwise(points))
 
 
 def _play_area(draft: _Draft, item: Area) -> None:
@@ -326,9 +327,7 @@ def picture(whole: Drawing, view: View) -> Picture:
     draft = _Draft(view)
     _play(draft, whole.shown())
     asks = [entry[0] for entry in draft.asks]
-    spots = place(
-        asks, barriers=draft.barriers, blocks=draft.blocks, width=view.width, height=view.height
-    )
+    spots = place(asks, barriers=draft.barriers, blocks=draft.blocks, width=view.width, height=view.height)
     letters: list[Letters] = []
     left_out: list[str] = []
     for (_, layer, text, size, weight, halo), spot in zip(draft.asks, spots, strict=True):

@@ -46,7 +46,12 @@ class _Sheet:
     """What stands where while labels are being placed."""
 
     def __init__(
-        self, asks: Sequence[Ask], barriers: Sequence[Barrier], blocks: Sequence[Box], width: float, height: float
+        self,
+        asks: Sequence[Ask],
+        barriers: Sequence[Barrier],
+        blocks: Sequence[Box],
+        width: float,
+        height: float,
     ) -> None:
         self.barriers = barriers
         self.blocks = blocks
@@ -116,7 +121,9 @@ class _Sheet:
         if spot.leader is None:
             return 0.0
         others = [self.taken[m].leader for m in self.leads.near(_line_bounds(*spot.leader))]
-        return LEADER_OVER_LEADER * sum(1 for lead in others if lead is not None and cross(*spot.leader, *lead))
+        return LEADER_OVER_LEADER * sum(
+            1 for lead in others if lead is not None and cross(*spot.leader, *lead)
+        )
 
     def best(self, n: int) -> tuple[Spot, float] | None:
         """Return the cheapest free spot for label n with its cost, or None when there is none."""
@@ -158,7 +165,7 @@ def _line_bounds(a: Point, b: Point) -> Bounds:
 
 
 def _make_way(sheet: _Sheet, n: int, spot: Spot, cost: float, before: float, others: list[int]) -> bool:
-    """Stand label n on a spot and move the others elsewhere; undo it all unless the sum falls below before."""
+    """Stand label n on a spot and move the others; undo it all unless the sum falls below `before`."""
     kept = {m: (sheet.taken[m], sheet.paid[m]) for m in others}
     for m in others:
         sheet.lift(m)

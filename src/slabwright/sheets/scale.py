@@ -76,7 +76,7 @@ class Extent:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A scale bar: its cells' ends [m on site] from 0, the length of the whole [mm], and its written marks."""
+    """A scale bar: its cells' ends [m on site] from 0, its whole length [mm], and its written marks."""
 
     ends: tuple[float, ...]
     length: float
@@ -146,9 +146,7 @@ def fit(
         raise ValueError("a drawing holds a point that is not a number")
     # The whole is brought near 0, 0 first: far from the origin the last digits would be lost.
     home = listed[0].at
-    listed = [
-        Extent((e.at[0] - home[0], e.at[1] - home[1]), e.left, e.right, e.up, e.down) for e in listed
-    ]
+    listed = [Extent((e.at[0] - home[0], e.at[1] - home[1]), e.left, e.right, e.up, e.down) for e in listed]
     choices = [scale] if scale else [*scales(system), *_beyond(system)]
     for choice in choices:
         left, right, up, down = _spread(listed, choice, turn)

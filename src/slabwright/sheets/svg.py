@@ -43,7 +43,7 @@ def _ink(style: LineStyle) -> str:
 
 
 def mixed(fill: str, tint: float) -> str:
-    """Return colour '#rrggbb' mixed with white so that `tint` [-] of it is left: no see-through inks needed."""
+    """Return colour '#rrggbb' with white mixed in so that `tint` [-] of it is left."""
     parts = (int(fill[n : n + 2], 16) for n in (1, 3, 5))
     return "#" + "".join(f"{round(255 - (255 - p) * tint):02x}" for p in parts)
 
@@ -95,9 +95,8 @@ def _letters(one: Letters, *, fitted: bool) -> str:
         # Another face may stand in for ours in a viewer; it is then drawn to the length that was planned.
         long = width(line, one.size, weight=one.weight)
         fit = f' textLength="{_n(long)}" lengthAdjust="spacingAndGlyphs"' if fitted else ""
-        found.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(one.size)}"{weight}{fit}{turn}>{escape(line)}</text>'
-        )
+        place = f'x="{_n(x)}" y="{_n(y)}" font-size="{_n(one.size)}"'
+        found.append(f"<text {place}{weight}{fit}{turn}>{escape(line)}</text>")
     return "".join(found)
 
 
@@ -133,9 +132,11 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
         drawn.setdefault(shape.layer, []).extend(_shape(shape))
     for stroke in paper.strokes:
         strokes.setdefault(stroke.layer, []).append(stroke)
-    for layer in layers():
-        if grounds.get(layer):
-            out.append(f'<g class="ground layer-{layer}">\n' + "\n".join(grounds[layer]) + "\n</g>\n")
+    out += [
+        f'<g class="ground layer-{layer}">\n' + "\n".join(grounds[layer]) + "\n</g>\n"
+        for layer in layers()
+        if grounds.get(layer)
+    ]
     out.append(_plates(paper))
     for layer in layers():
         inside = _strokes(strokes.get(layer, [])) + marks.get(layer, [])
@@ -147,7 +148,7 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
 
 
 def _plates(paper: Picture) -> str:
-    """Return a white plate under every label that stands on a hatch: a dot beside a figure reads as a point."""
+    """Return white plates under labels that stand on a hatch: a dot beside a figure reads as a point."""
     bounds = [_bounds(shape) for shape in paper.shapes if shape.hatch]
     path = ""
     for one in paper.letters:

@@ -9,6 +9,7 @@ import zipfile
 from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
+from importlib import import_module
 from typing import Any
 
 from slabwright.measure import System
@@ -17,7 +18,7 @@ from slabwright.sheets.tables import Table, file_headings, file_rows
 
 # A spreadsheet runs a text that begins like this as a formula (source: owasp-csv).
 _RUNS = ("=", "+", "-", "@", "\t", "\r")
-_FIXED = datetime(2000, 1, 1)  # noqa: DTZ001  a workbook's dates bear no zone
+_FIXED = datetime(2000, 1, 1)
 _ZIP_DATE = (2000, 1, 1, 0, 0, 0)
 _NO_SHEET_NAME = re.compile(r"[\[\]:*?/\\]")
 
@@ -60,10 +61,8 @@ def _sheet_name(title: str, taken: set[str]) -> str:
 
 
 def _fill(sheet: Any, table: Table, *, system: System, lang: str) -> None:
-    from openpyxl.styles import Alignment, Font
-    from openpyxl.utils import get_column_letter
-
-    bold, wrap = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+    styles, utils = import_module("openpyxl.styles"), import_module("openpyxl.utils")
+    bold, wrap = styles.Font(bold=True), styles.Alignment(wrap_text=True, vertical="top")
     rows: list[list[Any]] = [list(file_headings(table, system=system, lang=lang))]
     rows += file_rows(table, system=system, lang=lang)
     widths = [8] * len(rows[0])
@@ -83,7 +82,7 @@ def _fill(sheet: Any, table: Table, *, system: System, lang: str) -> None:
             if y == 1:
                 cell.alignment = wrap
     for n, width in enumerate(widths, 1):
-        sheet.column_dimensions[get_column_letter(n)].width = width
+        sheet.column_dimensions[utils.get_column_letter(n)].width = width
     sheet.freeze_panes = "A2"
 
 
@@ -92,9 +91,7 @@ def xlsx_bytes(tables: Iterable[Table], *, system: System = System.IMPERIAL, lan
 
     Raises ValueError when there is no table, for a workbook must have a sheet.
     """
-    from openpyxl import Workbook  # here: it is slow to import, and only wanted for this file
-
-    book = Workbook()
+    book = import_module("openpyxl").Workbook()  # here: slow to import, and only wanted for this file
     book.remove(book.active)
     taken: set[str] = set()
     for table in tables:
