@@ -62,6 +62,7 @@ class Outline:
     width: float | None
     area: float
     perimeter: float
+    axis_edges: tuple[Edge, ...] = ()  # the ribbon's line with its true arcs; empty for a ring
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +156,11 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class SteelPlan:
-    """Steel of one slab: bars (or sheets of mesh), their total length [m] and mass [kg], ratio [-]."""
+    """Steel of one slab: bars as placed, their total length [m] and mass [kg] before laps, ratio [-].
+
+    `number`: the bar's number, or the style of mesh or fibre. `mesh_area` [m2] counts the laps of
+    sheets; `dose` [kg/m3] is of fibre.
+    """
 
     choice: str
     number: str
@@ -168,6 +173,8 @@ class SteelPlan:
     chairs: int
     ties: int
     findings: tuple[Finding, ...]
+    mesh_area: float = 0.0
+    dose: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
