@@ -22,7 +22,7 @@ from slabwright.notes.layout import (
 )
 from slabwright.notes.mistakes import Mistake, did_you_mean, dotted, nearest
 from slabwright.notes.models import Door, Notes, Pull, Row, SquareOff, WaterLevel
-from slabwright.notes.names import known_names, tell_apart, splits, tidy
+from slabwright.notes.names import known_names, splits, tell_apart, tidy
 from slabwright.notes.values import Listed, Mapped, Written
 
 Path = tuple[str | int, ...]
