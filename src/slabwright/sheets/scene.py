@@ -206,9 +206,9 @@ def _middle(points: tuple[XY, ...]) -> XY:
         return points[0]
     if len(points) == 2:
         return ((points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2)
-    from shapely import Polygon
+    from slabwright.slab.plane import shp
 
-    ring = Polygon(points)
+    ring = shp.Polygon(points)
     if ring.area < 1e-6:
         return _along(points)
     inside = ring.centroid if ring.contains(ring.centroid) else ring.representative_point()
