@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from slabwright.findings import Finding, find
 from slabwright.survey.levels import level_net
 from slabwright.survey.net import Net, Pull
 from slabwright.survey.plane import PlaneNet, plane_net
 from slabwright.survey.report import fit_of, heights_of, points_of, table
-from slabwright.survey.result import Fit, HeightOf, Loose, Point, ReadingFit, Survey, ellipse
-from slabwright.survey.solve import solve
+from slabwright.survey.result import Fit, HeightOf, Loose, Point, ReadingFit, Slip, Survey, ellipse
+from slabwright.survey.rows import Tag
+from slabwright.survey.saying import fit_findings, slip_findings
+from slabwright.survey.searching import Found, best_sides, plane_without, search, side_guesses
+from slabwright.survey.slips import linear_without
+from slabwright.survey.solve import Problem, Solution, solve
 from slabwright.survey.vet import ROOM, length, vet
 
 FLAT = math.sin(math.radians(30.0))  # `weak-ties`: ties should cross at 30 to 150 degrees
@@ -33,6 +37,7 @@ class _Half:
     readings: tuple[ReadingFit, ...]
     loose: tuple[Loose, ...]
     findings: tuple[Finding, ...]
+    slips: tuple[Slip, ...] = ()
 
 
 def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
@@ -45,8 +50,8 @@ def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
     (`baarda-1968`).
     """
     clean, vetted = vet(net)
-    points, plane = _plane(clean)
-    heights, set_ups, datum, levels = _levels(clean)
+    points, plane = _plane(clean, look_for_slips)
+    heights, set_ups, datum, levels = _levels(clean, look_for_slips)
     return Survey(
         points=points,
         heights=heights,
@@ -56,43 +61,74 @@ def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
         levels=levels.fit,
         datum=datum,
         loose=plane.loose + levels.loose,
-        slips=(),
+        slips=plane.slips + levels.slips,
         extra=(),
         findings=vetted + plane.findings + levels.findings,
     )
 
 
-def _plane(net: Net) -> tuple[dict[str, Point], _Half]:
+def _plane(net: Net, look_for_slips: bool) -> tuple[dict[str, Point], _Half]:
     """Return the points, and the plane's test, table and findings."""
     if not (net.pulls or net.square_offs or net.right_angles or net.straights or net.knowns):
         return {}, _Half(None, (), (), ())
     made = plane_net(net)
+    solution = solve(made.problem)
+    if look_for_slips:
+        made, solution = best_sides(net, made, solution)
     loose = tuple(Loose(name, "plan", *why) for name, why in made.loose.items())
     findings = _loose_findings(net, loose)
-    solution = solve(made.problem)
-    if not solution.settled:
+    found = Found(made.problem, solution, ())
+    if look_for_slips:
+        found = search(
+            made.rows.tags,
+            made.problem,
+            solution,
+            lambda problem, known, row: plane_without(net, made, problem, known, row),
+            lambda: side_guesses(net, made),
+        )
+        turned = [slip.points[0] for slip in found.slips if slip.part == "side" and slip.set_aside]
+        if turned:
+            made = plane_net(net, flips=frozenset(turned))
+            found = Found(made.problem, solve(made.problem), found.slips)
+        elif found.slips:
+            found = replace(found, solution=solve(found.problem))
+    if not found.solution.settled:
         findings += (find(ROOM, "not-settled"),)
-    points = points_of(made, solution)
-    rows = tuple(table(made.rows.tags, made.problem, solution, solution))
-    findings += _weak_ties(made, points) + _sides_assumed(made)
-    return points, _Half(fit_of(made.problem, solution), rows, loose, findings)
+    points = points_of(made, found.solution)
+    half = _half("pulls", made.rows.tags, made.problem, solution, found)
+    findings += half.findings + _weak_ties(made, points) + _sides_assumed(made)
+    return points, replace(half, loose=loose, findings=findings)
 
 
-def _levels(net: Net) -> tuple[dict[str, HeightOf], dict[str, HeightOf], str, _Half]:
+def _half(what: str, tags: tuple[Tag, ...], problem: Problem, written: Solution, found: Found) -> _Half:
+    """Return the test, the table and the findings of a searched net."""
+    fit = fit_of(found.problem, found.solution, (written.statistic, max(problem.dof, 0)))
+    rows = tuple(table(tags, found.problem, found.solution, written))
+    findings = slip_findings(found.slips)
+    if not found.slips or found.slips[-1].set_aside:
+        findings += fit_findings(what, fit, rows)
+    return _Half(fit, rows, (), findings, found.slips)
+
+
+def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[str, HeightOf], str, _Half]:
     """Return the heights, the set-ups' lines of sight, the datum, and the heights' test and table."""
     made = level_net(net)
     if made is None:
         return {}, {}, "", _Half(None, (), (), ())
     solution = solve(made.problem)
-    heights, set_ups = heights_of(made, solution)
-    rows = tuple(table(made.tags, made.problem, solution, solution))
+    found = Found(made.problem, solution, ())
+    if look_for_slips:
+        found = search(made.tags, made.problem, solution, linear_without)
+        if found.slips:
+            found = replace(found, solution=solve(found.problem))
+    heights, set_ups = heights_of(made, found.solution)
+    half = _half("heights", made.tags, made.problem, solution, found)
     loose = tuple(Loose(name, "height", "apart") for group in made.loose for name in group)
     findings = tuple(
         find(ROOM, "height-apart", where=group[0], points=", ".join(group), datum=made.datum)
         for group in made.loose
     )
-    fit = fit_of(made.problem, solution)
-    return heights, set_ups, made.datum, _Half(fit, rows, loose, findings)
+    return heights, set_ups, made.datum, replace(half, loose=loose, findings=findings + half.findings)
 
 
 def _loose_findings(net: Net, loose: tuple[Loose, ...]) -> tuple[Finding, ...]:
@@ -139,5 +175,12 @@ def _weak_ties(made: PlaneNet, points: dict[str, Point]) -> tuple[Finding, ...]:
 
 
 def _sides_assumed(made: PlaneNet) -> tuple[Finding, ...]:
-    """Return a note for every point whose side nothing but the house's convention tells."""
-    return ()
+    """Return a note for every point whose side nothing but the yard's convention tells."""
+    names = [name for name, (_, how) in made.first.chosen.items() if how == "yard"]
+    found: list[Finding] = []
+    for name in names:
+        loci = made.first.loci[name]
+        if name in made.rows.index and len(loci) == 2:
+            by = ", ".join(dict.fromkeys(end for locus in loci for end in locus.by))
+            found.append(find(ROOM, "side-assumed", where=name, point=name, by=by))
+    return tuple(found)

@@ -52,7 +52,7 @@ def plane_net(
     """
     first = first_places(net, skip, flips)
     loose = _left_over(net, first)
-    names = list(first.xy)
+    names = [name for name in mentioned(net) if name in first.xy]
     while True:
         made = _equations(net, names, first, loose)
         x, bad = _open_points(made)
@@ -135,7 +135,7 @@ def _left_over(net: Net, first: Start) -> dict[str, tuple[str, tuple[str, ...], 
     """Return why every point that found no place has none: (reason, points it hangs on, gap [m])."""
     out: dict[str, tuple[str, tuple[str, ...], float]] = {}
     kinds = (net.pulls, net.square_offs, net.right_angles, net.straights)
-    every = dict.fromkeys(name for kind in kinds for reading in kind for name in reading.points())
+    every = mentioned(net)
     beside: dict[str, set[str]] = {name: set() for name in every}
     for kind in kinds:
         for reading in kind:
@@ -156,9 +156,12 @@ def _left_over(net: Net, first: Start) -> dict[str, tuple[str, tuple[str, ...], 
     return out
 
 
-def restart(plane: PlaneNet, xy: Floats) -> Problem:
-    """Return the net's equations with points (n, 2) [m] as their first places."""
-    return replace(plane.problem, start=xy[plane.place >= 0])
+def mentioned(net: Net) -> list[str]:
+    """Return the names of all points of the plan, in the order in which the net mentions them."""
+    kinds = (net.knowns, net.pulls, net.square_offs, net.right_angles, net.straights)
+    names = dict.fromkeys(net.frame or ())
+    names |= dict.fromkeys(name for kind in kinds for reading in kind for name in reading.points())
+    return list(names)
 
 
 def start_of(plane: PlaneNet, places: dict[str, Place]) -> Floats:

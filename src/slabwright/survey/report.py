@@ -43,13 +43,11 @@ def points_of(plane: PlaneNet, solution: Solution) -> dict[str, Point]:
     xy = plane.at(solution.x)
     place = plane.place
     pairs = np.stack([place[:, [0, 1, 0]].ravel(), place[:, [0, 1, 1]].ravel()], axis=1)
-    pairs[1::3] = np.stack([place[:, 1], place[:, 1]], axis=1)
-    pairs[2::3] = place
-    free = np.all(pairs >= 0, axis=1)
+    free = pairs.min(axis=1) >= 0
     cov = np.zeros(len(pairs))
     cov[free] = plane.problem.fronts.pair_covariance(pairs[free])
     rows = cov.reshape(-1, 3).tolist()
-    fixed = (place < 0).all(axis=1).tolist()
+    fixed: list[bool] = [max(pair) < 0 for pair in place.tolist()]
     out: dict[str, Point] = {}
     for k, (name, (x, y)) in enumerate(zip(plane.rows.names, xy.tolist(), strict=True)):
         vx, vy, vxy = rows[k]

@@ -26,12 +26,13 @@ MOST = 6  # loci of one point that are looked at; more change nothing for a firs
 class Start:
     """First places: xy by name [m]; `loci` of every point; `chosen`: points put on one of two sides.
 
-    chosen: point -> (the other place, whether a written side said so).
+    chosen: point -> (the other place, what told the sides apart: 'noted', 'wall' (its two ties are from
+    one wall of the house), 'house' (the other place is indoors), or 'yard' (nothing but convention)).
     """
 
     xy: dict[str, Place] = field(default_factory=dict)
     loci: dict[str, list[Locus]] = field(default_factory=dict)
-    chosen: dict[str, tuple[Place, bool]] = field(default_factory=dict)
+    chosen: dict[str, tuple[Place, str]] = field(default_factory=dict)
 
 
 class Grower:
@@ -124,30 +125,32 @@ class Grower:
                 b = _right_of(two, out.xy[start], out.xy[end]) > 0.0
                 if a != b:
                     pick, other = (one, two) if a == right else (two, one)
-                    return self._keep(point, pick, other, True, out)
-        pick, other = (one, two) if self._yard(point, one, two, pair, out) else (two, one)
-        kept, _ = self._keep(point, pick, other, False, out)
-        return kept, False
+                    return self._keep(point, pick, other, "noted", out), True
+        first, how = self._yard(point, one, two, pair, out)
+        pick, other = (one, two) if first else (two, one)
+        return self._keep(point, pick, other, how, out), False
 
-    def _keep(self, point: str, pick: Place, other: Place, said: bool, out: Start) -> tuple[Place, bool]:
+    def _keep(self, point: str, pick: Place, other: Place, how: str, out: Start) -> Place:
         if point in self.flips:
             pick, other = other, pick
-        out.chosen[point] = (other, said)
-        return pick, said
+        out.chosen[point] = (other, how)
+        return pick
 
-    def _yard(self, point: str, one: Place, two: Place, pair: tuple[Locus, Locus], out: Start) -> bool:
-        """Return whether `one` rather than `two` is where the house lets this point be."""
+    def _yard(
+        self, point: str, one: Place, two: Place, pair: tuple[Locus, Locus], out: Start
+    ) -> tuple[bool, str]:
+        """Return whether `one` rather than `two` is where the house lets this point be, and why."""
         hand = 1.0 if self.net.outside == "right" else -1.0
         want = -hand if point in self.corners else hand
         by = tuple(name for locus in pair for name in locus.by)
         for a, b in self.walls:
             if a in by and b in by and a in out.xy and b in out.xy:
                 right = _right_of(one, out.xy[a], out.xy[b]) - _right_of(two, out.xy[a], out.xy[b])
-                return right * want > 0.0
+                return right * want > 0.0, "wall"
         ring = [out.xy[name] for name in self.net.house if name in out.xy]
         if len(ring) > 2 and point not in self.corners and inside(one, ring) != inside(two, ring):
-            return inside(two, ring)
-        return (two[1] - one[1]) * want > 0.0
+            return inside(two, ring), "house"
+        return (two[1] - one[1]) * want > 0.0, "yard"
 
 
 def first_places(net: Net, skip: frozenset[int] = frozenset(), flips: frozenset[str] = frozenset()) -> Start:
@@ -228,8 +231,8 @@ def _fit(part: Start, out: Start, shared: list[str]) -> Start:
         out.xy.setdefault(name, moved(at))
     for name, loci in part.loci.items():
         out.loci.setdefault(name, loci)
-    for name, (other, said) in part.chosen.items():
-        out.chosen.setdefault(name, (moved(other), said))
+    for name, (other, how) in part.chosen.items():
+        out.chosen.setdefault(name, (moved(other), how))
     return out
 
 

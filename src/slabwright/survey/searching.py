@@ -1,0 +1,160 @@
+"""The search for slips in a solved net: what to try, what to set aside, when to stop."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slabwright.survey.net import Net, SquareOff
+from slabwright.survey.plane import PlaneNet, plane_net, start_of
+from slabwright.survey.result import Slip
+from slabwright.survey.rows import Tag
+from slabwright.survey.slips import (
+    SMALL,
+    Guess,
+    Without,
+    judge,
+    linear_without,
+    suspicious,
+)
+from slabwright.survey.solve import Problem, Solution, solve
+from slabwright.survey.start import first_places
+
+MOST = 3  # slips named one after another before the net is given up
+FLIPS = 8  # points tried on the other side of their line
+SIDE_SHARE = 0.0005  # chance that a given side was noted wrong; common practice has no count
+BETTER = 12.0  # drop in the sum of squares for which a point goes to the other side of its line
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A net after the search: its equations and solution without what was set aside, and the slips."""
+
+    problem: Problem
+    solution: Solution
+    slips: tuple[Slip, ...]
+
+
+def search(
+    tags: Sequence[Tag],
+    problem: Problem,
+    solution: Solution,
+    without: Callable[[Problem, Solution, int], Without | None],
+    sides: Callable[[], Sequence[Guess]] = lambda: (),
+) -> Found:
+    """Return the net with its slips named, each lone one set aside before the next is sought."""
+    slips: list[Slip] = []
+    for group in range(1, MOST + 1):
+        if not suspicious(problem, solution):
+            break
+        others = sides() if group == 1 else ()
+        verdict = judge(problem, solution, tags, without, others)
+        if not verdict.named:
+            break
+        lone = len(verdict.named) == 1
+        slips += [_slip(tags, problem, guess, chance, group, lone) for guess, chance in verdict.named]
+        guess = verdict.named[0][0]
+        if not lone or guess.row < 0:
+            break
+        problem = problem.without(guess.row, guess.start)
+        solution = solve(problem)
+    return Found(problem, solution, tuple(slips))
+
+
+def _slip(tags: Sequence[Tag], problem: Problem, guess: Guess, chance: float, group: int, lone: bool) -> Slip:
+    if guess.row < 0:
+        name = f"side of {guess.point}"
+        return Slip(name, "side", "side", 0.0, 0.0, 0.0, chance, group, lone, None, (guess.point,))
+    tag, value = tags[guess.row], float(problem.value[guess.row])
+    return Slip(
+        reading=tag.reading.name,
+        part=tag.kind,
+        kind=guess.kind,
+        by=guess.by,
+        fits=value - guess.by,
+        written=value,
+        chance=chance,
+        group=group,
+        set_aside=lone,
+        line=tag.reading.line,
+        points=tag.reading.points(),
+    )
+
+
+def plane_without(net: Net, made: PlaneNet, problem: Problem, solution: Solution, row: int) -> Without | None:
+    """Return the plane net solved without one row; None when that leaves something open.
+
+    A large net takes the linear estimate. A small one is solved anew, and from fresh first places
+    when the old ones, which the slip may have led astray, do not close.
+    """
+    if len(problem.value) > SMALL:
+        return linear_without(problem, solution, row)
+    tag = made.rows.tags[row]
+    out = _solved(problem.without(row, solution.x))
+    if out is None or out.statistic > max(3.0 * problem.dof, 30.0):
+        places = first_places(net, frozenset({id(tag.reading)})).xy
+        again = _solved(problem.without(row, start_of(made, places)))
+        if out is None or (again is not None and again.statistic < out.statistic):
+            out = again
+    if out is None:
+        return None
+    line = None
+    if isinstance(tag.reading, SquareOff):
+        xy = made.at(out.x)
+        a, b = (xy[made.rows.index[name]] for name in (tag.reading.start, tag.reading.end))
+        line = float(np.hypot(*(b - a)))
+    return Without(
+        row=row,
+        statistic=out.statistic,
+        miss=-float(out.residual[row]),
+        spread=float(np.sqrt(problem.sd[row] ** 2 + out.q[row])),
+        start=out.x,
+        line=line,
+    )
+
+
+def _solved(problem: Problem) -> Solution | None:
+    try:
+        return solve(problem)
+    except np.linalg.LinAlgError:
+        return None
+
+
+def side_guesses(net: Net, made: PlaneNet) -> list[Guess]:
+    """Return, for every point with a noted side, how well the net closes with it on the other one."""
+    said = [name for name, (_, how) in made.first.chosen.items() if how == "noted"]
+    found: list[Guess] = []
+    for name in said[:FLIPS]:
+        turned = _turned(net, made, name)
+        if turned is not None:
+            score = turned.statistic - 2.0 * float(np.log(SIDE_SHARE))
+            found.append(Guess(-1, "side", 0.0, score, turned.statistic, turned.x, name))
+    return found
+
+
+def _turned(net: Net, made: PlaneNet, name: str) -> Solution | None:
+    """Return the net solved with one point begun on the other side of its line."""
+    places = first_places(net, flips=frozenset({name})).xy
+    return _solved(replace(made.problem, start=start_of(made, places)))
+
+
+def best_sides(net: Net, made: PlaneNet, solution: Solution) -> tuple[PlaneNet, Solution]:
+    """Return the net with points put on whichever side of their line closes it best.
+
+    Only points whose side was not noted are tried, and only in a net that fails; one at a time, as
+    long as that makes the net clearly better.
+    """
+    flips: frozenset[str] = frozenset()
+    while suspicious(made.problem, solution) and len(made.problem.value) <= SMALL:
+        chosen = made.first.chosen.items()
+        open_points = [n for n, (_, how) in chosen if how != "noted" and n not in flips]
+        tries = [(name, _turned(net, made, name)) for name in open_points[:FLIPS]]
+        good = [(t.statistic, name) for name, t in tries if t is not None]
+        if not good or min(good)[0] > solution.statistic - BETTER:
+            break
+        flips |= {min(good)[1]}
+        made = plane_net(net, flips=flips)
+        solution = solve(made.problem)
+    return made, solution
