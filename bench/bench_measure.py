@@ -78,13 +78,13 @@ def main() -> None:
     print(f"{'pint, 186.5 inch':<28}{seen:9.2f} us   (texts not seen before: {unseen:.2f} us)")
     print(f"{'read':<28}{'us':>9}{'pint / ours':>14}")
     for kind, text in TEXTS:
-        ours = micro(lambda kind=kind, text=text: read(kind, text))  # type: ignore[misc]
+        ours = micro(lambda kind=kind, text=text: read(kind, text))
         print(f"{text:<28}{ours:9.2f}{seen / ours:13.0f}x")
     print(f"{'write':<28}{'us':>9}")
     for kind, text in TEXTS:
         quantity = Quantity(kind, read(kind, text))
         for system in System:
-            ours = micro(lambda q=quantity, s=system: write(q, system=s))  # type: ignore[misc]
+            ours = micro(lambda q=quantity, s=system: write(q, system=s))
             print(f"{write(quantity, system=system):<28}{ours:9.2f}")
     print(f"import of the room beyond the standard library's parts: {import_ms():.1f} ms (aim: under 10 ms)")
 

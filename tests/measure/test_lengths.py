@@ -76,6 +76,8 @@ METRIC = [
     ("1.250,5 mm", 1.2505),
     ("1,250,000 mm", 1250),
     ("1.250 m", 1.25),
+    ("0.125 mm", 0.000125),
+    ("1.25 mm", 0.00125),
     ("4 metros", 4),
     ("3 Meters", 3),
     ("-20 mm", -0.02),
@@ -111,6 +113,9 @@ BAD = [
     ('6 ½ ½"', 3, "is 6 ½ feet?", "15' 6 1/2\""),
     ("1,250 mm", 1, "1,250 can be read in two ways", "1250 or 1.250"),
     ("12,45.6,7 m", 2, "12,45.6,7 can be read in two ways", "15' 6 1/2\""),
+    ("1.250 mm", 0, "1.250 mm can be read in two ways", "1250 mm"),
+    ("15'.5", 3, "write 0 before the decimals of inches", "15' 0.5\""),
+    ("5', 6\"", 2, "a number is missing here, before ','", "15' 6 1/2\""),
     ("12 foo", 3, "'foo' is not a unit of length", "15' 6 1/2\""),
     ("12 lb", 3, "'lb' is not a unit of length", "15' 6 1/2\""),
     ("abc", 0, "a number is missing here, before 'a'", "15' 6 1/2\""),
@@ -238,8 +243,10 @@ def test_every_way_of_putting_feet_inches_and_a_fraction(sign, feet, foot, gap, 
     text = f"{sign}{feet}{foot}{gap}{inches}{join + fraction if fraction else ''}{inch}"
     top, _, over = (fraction or "0/1").partition("/")
     wanted = (feet * 12 + inches + int(top) / int(over)) * INCH * (-1 if sign in {"-", "−"} else 1)
-    assert read_length(text) == wanted
-    assert _slowly(text) == wanted
+    # Tape fractions are exact; a third or a fifth is rounded once more, in whichever order it is added.
+    near = 0.0 if int(over) in {1, 2, 4, 8, 16, 32, 64} else 1e-15
+    assert read_length(text) == pytest.approx(wanted, rel=near, abs=0)
+    assert _slowly(text) == pytest.approx(wanted, rel=near, abs=0)
 
 
 @given(st.text(alphabet="0123456789 '\"-/.,+ftinmc½″−:%", max_size=14))

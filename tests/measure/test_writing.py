@@ -6,6 +6,7 @@ import math
 import re
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
@@ -277,6 +278,22 @@ def test_every_plain_kind_comes_back(kind, unit, power, system):
 def test_a_slope_comes_back(slope, system):
     half = 1 / 16 / 12 / 2 if system is IMPERIAL else 0.0005
     assert abs(read_slope(write_slope(slope, system=system)) - slope) <= half * (1 + 1e-6)
+
+
+@given(st.sampled_from(["volume", "area", "mass", "slope", "duration"]), st.floats(0, 5), st.floats(0, 5))
+def test_more_is_never_written_as_less(kind, one, two):
+    low, high = sorted((one, two))
+    for system in System:
+        shown = [read(kind, write(Quantity(kind, si), system=system)) for si in (low, high)]
+        assert shown[0] <= shown[1]
+
+
+def test_numbers_of_numpy_are_written_like_any_other():
+    for kind in KINDS:
+        for system in System:
+            assert write(Quantity(kind, np.float64(1.25)), system=system) == write(
+                Quantity(kind, 1.25), system=system
+            )
 
 
 @given(st.floats(0, 1e6))

@@ -212,7 +212,7 @@ _ROWS = (
     ),
     _kind("duration", "a length of time", "s", ("duration", "h", "h"), (2, 2), (0.0, 1e10), "1 h 30 min"),
     _kind(
-        "clock", "a time of day, after midnight", "s", ("clock", "h", "h"), (2, 2), (0.0, 864e5), "7:00 am"
+        "clock", "a time of day, after midnight", "s", ("clock", "s", "s"), (0, 0), (0.0, 864e5), "7:00 am"
     ),
     _kind("money", "money", "currency unit", ("money", "USD", "USD"), (2, 2), (-1e12, 1e12), "$1,250.00"),
     _kind("count", "how many", "-", ("count", "", ""), (0, 0), (-1e12, 1e12), "12"),

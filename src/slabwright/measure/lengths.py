@@ -110,7 +110,9 @@ def _quick(text: str) -> float | None:
         if found is None:
             return None
         unit = _UNIT.get(found[2])
-        return None if unit is None else float(found[1]) * unit.factor
+        if unit is None or (unit.key == "mm" and _like_thousands(found[1])):
+            return None
+        return float(found[1]) * unit.factor
     sign, feet, whole, top, bottom, inch = found.groups()
     if whole is None and top is None:
         if feet is None or inch:
@@ -140,11 +142,23 @@ def scan_length(cursor: Cursor, bare: str | None) -> float:
     if not unit:
         unit = _bare_unit(cursor, number, bare)
         return sign * number.value * _UNIT[unit].factor
+    written = cursor.text[number.start : number.end]
+    if unit == "mm" and _like_thousands(written):
+        digits = written.replace(".", "")
+        cursor.fail(f"{written} mm can be read in two ways", number.start, f"{digits} mm")
     parts = [(number.value, unit)]
     while (place := cursor.after_gap()) >= 0:
         number, unit = _next_part(cursor, place, number, unit)
         parts.append((number.value, unit))
     return sign * _sum(parts)
+
+
+def _like_thousands(written: str) -> bool:
+    """Tell whether a number of millimetres ends in a point and three digits, like 1.250 for 1250.
+
+    No tape shows thousandths of a millimetre, and half the world marks thousands with a point.
+    """
+    return written[-4:-3] == "." and written.lstrip("+-")[0] not in "0."
 
 
 def _sum(parts: list[tuple[float, str]]) -> float:
@@ -164,6 +178,8 @@ def _next_part(cursor: Cursor, place: int, before: Number, unit: str) -> tuple[N
         cursor.fail(
             f"{cursor.text[before.start : before.end]} is not whole, so nothing can follow it", before.start
         )
+    if cursor.text[place] in ".," and cursor.text[place + 1 : place + 2].isdigit():
+        cursor.fail("write 0 before the decimals of inches, or the whole as decimal feet", place, "15' 0.5\"")
     number = cursor.number()
     found = take_unit(cursor) or ("in" if unit == "ft" else "")
     if found not in smaller:

@@ -205,7 +205,7 @@ def _clock(_: Kind, si: float, system: System, __: str) -> str:
 
 def _money(_: Kind, si: float, __: System, ___: str) -> str:
     # repr gives the shortest decimal that is this float, which is what was meant.
-    return write_money(Decimal(repr(si)))
+    return write_money(Decimal(repr(float(si))))
 
 
 _OWN: dict[str, Callable[[Kind, float, System, str], str]] = {
