@@ -96,18 +96,44 @@ class CutBoard:
 
 
 @dataclass(frozen=True, slots=True)
+class StakePlace:
+    """Where a stake holds a form: slab, its run's number in `Forms.runs`, place on the slab's edge [m].
+
+    `along` [m] is measured from the run's first end; `kind`: corner, stake or butt.
+    """
+
+    slab: str
+    run: int
+    x: float
+    y: float
+    along: float
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
 class Forms:
-    """Runs, boards with the proved bound, stakes (count and length [m]), nails, release agent [m3]."""
+    """Runs, boards with the proved bound, stakes (count and length [m]), nails, release agent [m3].
+
+    `bound` and `cost` count a metre out of the yard as a metre and a metre out of the pile as the
+    table's share of one; `butts` are board joints inside a run; `braces` kickers; `returns` what goes
+    back on the pile after stripping: size, length [m], count.
+    """
 
     runs: tuple[FormRun, ...]
     boards: tuple[CutBoard, ...]
-    bound: float  # least stock length that any cutting could use [m]
+    bound: float  # least stock that any cutting of these pieces could use [m]
     proved: bool
     stakes: int
     stake_length: float
     stake_spacing: float
     nails: int
     release: float
+    cost: float = 0.0
+    butts: int = 0
+    braces: int = 0
+    stake_places: tuple[StakePlace, ...] = ()
+    returns: tuple[tuple[str, float, int], ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
