@@ -339,3 +339,9 @@ def test_halves_go_up(value, places, shown):
 def test_a_written_number_never_needs_its_unit_guessed():
     with pytest.raises(MeasureError):
         read_length(feet_inches(1.0, 16).rstrip('"').replace("'", " "))
+
+
+def test_a_half_that_lost_a_bit_in_conversion_still_goes_up():
+    for half in range(1, 20_000, 2):
+        up = write_length((half + 1) / 32 * INCH, to=Fraction(1, 16))
+        assert write_length(half / 32 * INCH, to=Fraction(1, 16)) == up
