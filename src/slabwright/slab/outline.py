@@ -62,6 +62,7 @@ def outline(spec: SlabSpec, points: Mapping[str, XY], ground: Ground) -> tuple[O
         width=spec.width if spec.along else None,
         area=area,
         perimeter=sum(curves.length(e) for e in sides),
+        axis_edges=tuple(axis),
     )
     found += _not_met(made, spec, ground)
     return made, tuple(found)
