@@ -1,0 +1,76 @@
+"""The whole program: its start beside a bare Python, the demo job cold and warm, and its memory.
+
+The floor of a cold plan is the time that Python needs to import the libraries which the plan cannot do
+without (numpy, shapely, the LP solver, the page setter); it is measured in the same run.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+HERE = Path(__file__).parent
+JOB = HERE.parent / "examples" / "side-walk" / "job.yaml"
+SLABWRIGHT = Path(sys.executable).with_name("slabwright")
+LIBRARIES = "import numpy, shapely, highspy, pydantic, ruamel.yaml, typst, ezdxf, openpyxl, fontTools.ttLib"
+
+
+def wall(command: list[str], rounds: int = 15) -> float:
+    """Return the median wall time of a command [s]."""
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False)
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def warm() -> tuple[float, float]:
+    """Return the median time to plan the demo again in process, and to read it again [s]."""
+    from slabwright.notes.reader import read_notes
+    from slabwright.plan import make
+
+    notes = read_notes(JOB)
+    make(notes)
+    plans, reads = [], []
+    for _ in range(15):
+        start = time.perf_counter()
+        make(notes)
+        plans.append(time.perf_counter() - start)
+        start = time.perf_counter()
+        read_notes(JOB)
+        reads.append(time.perf_counter() - start)
+    return statistics.median(plans), statistics.median(reads)
+
+
+def main() -> None:
+    """Measure and print."""
+    bare = wall([sys.executable, "-c", "pass"])
+    helped = wall([str(SLABWRIGHT), "--help"])
+    print(f"python -c pass                    {bare * 1e3:8.1f} ms")
+    print(
+        f"slabwright --help                 {helped * 1e3:8.1f} ms   {helped / bare:4.1f} x (aim: at most 6)"
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        floor = wall([sys.executable, "-c", LIBRARIES], 7)
+        cold = wall([str(SLABWRIGHT), "plan", str(JOB), "--out", folder, "--quiet"], 7)
+        peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
+    print(f"importing the libraries alone     {floor * 1e3:8.1f} ms   (floor of a cold plan)")
+    print(
+        f"slabwright plan, packet included  {cold * 1e3:8.1f} ms   {cold / floor:4.1f} x the floor (aim: under 2.0 s)"
+    )
+    print(f"largest process of these          {peak:8.1f} MB   (aim: under 300)")
+    again, reading = warm()
+    print(f"planning again in process         {again * 1e3:8.1f} ms   (aim: under 30, without sheets)")
+    print(f"reading the job file again        {reading * 1e3:8.1f} ms")
+
+
+if __name__ == "__main__":
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    main()
