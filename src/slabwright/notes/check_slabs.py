@@ -61,10 +61,11 @@ def _vertices(index: Index, node: Any, path: Path, *, ring: bool) -> None:
     for at, name in texts(node, path):
         index.placed_name(at, name)
         number = len(seen)
-        if name in seen and (ring or seen[name] == number - 1):
-            why = "comes twice" + ("" if ring else " in a row") + ": a repeated corner has no edge between"
-            if ring and number >= 3 and seen[name] == 0:
-                why = "comes again at the end: the ring closes by itself, so leave the last one out"
+        closes = (
+            ring and number >= 3 and at[: len(path) + 1] == (*path, len(node) - 1) and seen.get(name) == 0
+        )
+        if name in seen and not closes and (ring or seen[name] == number - 1):
+            why = "comes twice" + ("" if ring else " in a row") + ": each corner is named once"
             index.say(at, name, why, None, written=name)
         seen[name] = number
     for i, vertex in enumerate(_listed(node)):
@@ -98,7 +99,12 @@ def _meets(index: Index, meets: Mapped, path: Path, slab: Mapped) -> None:
         )
         return
     kind, name = kinds[0], meets[kinds[0]]
-    known = {"existing": index.existing, "door": set(map(str, index.doors.values())), "slab": index.slabs}
+    names = {
+        "existing": index.existing,
+        "door": {str(door) for door in index.doors.values()},
+        "slab": index.slabs,
+    }
+    known = names[kind]
     if isinstance(name, str):
         if name not in known:
             why = (
