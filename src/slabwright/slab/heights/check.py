@@ -1,0 +1,211 @@
+"""What a person should know about finished heights: limits that were bent, and published limits passed.
+
+The program's own limits come from the job and its defaults; these checks look at the surface that
+was found and compare it with the published figures, whatever the job asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from slabwright.findings import Finding, find
+from slabwright.ground.model import Ground
+from slabwright.measure import Quantity
+from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, FOOT, value
+from slabwright.slab.heights.problem import Problem, Shape
+from slabwright.slab.heights.rows import Floats
+from slabwright.slab.heights.surface import Falls
+
+WALKED = ("walk", "landing")
+SLOPED = frozenset(
+    {"across-least", "across-most", "across-given", "along-most", "total-most", "house", "break"}
+)
+
+
+def checks(
+    shape: Shape,
+    problem: Problem,
+    z: Floats,
+    falls: Falls,
+    ground: Ground,
+    x: Floats,
+    gave: frozenset[int],
+) -> tuple[Finding, ...]:
+    """Return the findings on one slab's heights: z (n,) [m] by node, `gave` the families that were bent."""
+    found = [*over(shape, problem, x, gave)]
+    said = {f.code for f in found}
+    found += _slopes(shape, falls, said)
+    found += _house(shape, falls, said)
+    found += _level_changes(shape, z, ground)
+    found += _sills(shape, z, ground)
+    return tuple(found)
+
+
+def over(shape: Shape, problem: Problem, x: Floats, gave: frozenset[int]) -> Iterable[Finding]:
+    """Return a stop finding for each limit of the slab that the heights do not keep, at its worst place."""
+    excess = problem.program.excess(x)
+    for k in sorted(gave):
+        family = problem.program.families[k]
+        if family.slab != shape.part.spec.name:
+            continue
+        rows = np.flatnonzero(problem.program.family == k)
+        worst = rows[int(np.argmax(excess[rows]))]
+        by = float(excess[worst])
+        if by <= (EQUAL_HEIGHT if family.unit == "m" else EQUAL_SLOPE):
+            continue
+        place = int(problem.program.place[worst])
+        where = family.slab if place < 0 else _panel(*problem.places[place])
+        reached = float(problem.program.activity(x)[worst])
+        kinds = {"m": "inches", "-": "slope", "1/m": "slope"}
+        yield find(
+            "slab", f"over-{family.kind}", where=where, line=family.line,
+            thing=family.who or family.slab,
+            by=Quantity("inches", by) if family.unit == "m" else Quantity("slope", by),
+            reached=Quantity(kinds[family.unit], abs(reached) if family.unit != "m" else by),
+            limit=Quantity(kinds[family.unit], family.limit),
+        )  # fmt: skip
+
+
+def _panel(slab: str, panel: str) -> str:
+    return f"{slab}, panel {panel}"
+
+
+def _worst(shape: Shape, slopes: Floats) -> tuple[str, float]:
+    """Return the place and size of the steepest of the slopes at probes."""
+    k = int(np.argmax(np.abs(slopes)))
+    return _panel(shape.part.spec.name, shape.part.net.pieces[shape.probes.owner[k]].panel), float(
+        abs(slopes[k])
+    )
+
+
+def _slopes(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
+    spec = shape.part.spec
+    cross, running = value("cross-accessible"), value("running-accessible")
+    if spec.use in WALKED and "over-across-most" not in said:
+        where, steep = _worst(shape, falls.across)
+        if steep > cross + EQUAL_SLOPE:
+            yield _steep("cross-fall-steep", shape, where, steep, cross)
+    if spec.use in ("patio", "pad"):
+        where, steep = _worst(shape, falls.total)
+        if steep > cross + EQUAL_SLOPE:
+            yield _steep("sitting-steep", shape, where, steep, cross)
+    if spec.use == "landing":
+        where, steep = _worst(shape, falls.total)
+        if steep > value("landing-fall") + EQUAL_SLOPE:
+            yield _steep("landing-steep", shape, where, steep, value("landing-fall"))
+    if spec.use in WALKED:
+        where, steep = _worst(shape, falls.along)
+        if steep > value("running-ramp") + EQUAL_SLOPE:
+            yield _steep("running-over-ramp", shape, where, steep, value("running-ramp"))
+        elif steep > running + EQUAL_SLOPE:
+            yield _steep("running-steep", shape, where, steep, running)
+    if spec.use in DRIVEN and len(shape.creases.a):
+        yield from _drive_breaks(shape, falls)
+    flat = int(np.argmin(falls.total))
+    if falls.total[flat] < value("flat-panel") - EQUAL_SLOPE:
+        where = _panel(spec.name, shape.part.net.pieces[shape.probes.owner[flat]].panel)
+        yield _steep("holds-water", shape, where, float(falls.total[flat]), value("flat-panel"))
+
+
+def _steep(code: str, shape: Shape, where: str, fall: float, limit: float) -> Finding:
+    return find(
+        "slab", code, where=where, line=shape.part.spec.line,
+        fall=Quantity("slope", fall), limit=Quantity("slope", limit),
+    )  # fmt: skip
+
+
+def _drive_breaks(shape: Shape, falls: Falls) -> Iterable[Finding]:
+    c, aims = shape.creases, shape.aim
+
+    def normal_fall(which: np.ndarray) -> Floats:  # type: ignore[type-arg]
+        down = falls.across[which, None] * aims.down[which] + falls.along[which, None] * aims.long[which]
+        return np.asarray((down * c.normal).sum(axis=1))
+
+    change = np.abs(normal_fall(c.a) - normal_fall(c.b))
+    k = int(np.argmax(change))
+    easy = value("drive-break-easy")
+    if change[k] > easy + EQUAL_SLOPE:
+        where = _panel(shape.part.spec.name, shape.part.net.pieces[shape.probes.owner[c.a[k]]].panel)
+        yield _steep("drive-break", shape, where, float(change[k]), easy)
+
+
+def _house(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
+    """Less than 2 % away from the house within 10 ft: a stop, but a note where an existing edge decides."""
+    least = value("house-fall")
+    by_wall: dict[tuple[str, bool], tuple[float, str]] = {}
+    for (k, _, wall), fall in zip(shape.aim.house, falls.house, strict=True):
+        if fall >= least - EQUAL_SLOPE:
+            continue
+        where = _panel(shape.part.spec.name, shape.part.net.pieces[shape.probes.owner[k]].panel)
+        key = wall, bool(shape.pinned[k])
+        if key not in by_wall or fall < by_wall[key][0]:
+            by_wall[key] = float(fall), where
+    for (wall, pinned), (fall, where) in sorted(by_wall.items()):
+        if not pinned and "over-house" in said:
+            continue
+        code = "house-fall-by-existing" if pinned else ("house-fall-back" if fall < 0 else "house-fall-small")
+        yield find(
+            "slab", code, where=where, line=shape.part.spec.line, wall=wall,
+            fall=Quantity("slope", abs(fall)), limit=Quantity("slope", least),
+        )  # fmt: skip
+
+
+def _level_changes(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]:
+    """Steps along edges poured against existing slabs, whether the job asked to meet them or not."""
+    part = shape.part
+    worst: dict[str, float] = {}
+    for edge in part.outline.edges:
+        there = next((e for e in ground.existing if e.name == edge.against), None)
+        if edge.kind != "existing" or there is None or not there.keeps_height:
+            continue
+        for t in (0.0, 0.25, 0.5, 0.75, 1.0):
+            p = (edge.p[0] + t * (edge.q[0] - edge.p[0]), edge.p[1] + t * (edge.q[1] - edge.p[1]))
+            h = there.height_on_edge(*p)
+            if h is not None:
+                step = resolve_height(part.net, p, z) - h
+                if abs(step) > abs(worst.get(there.name, 0.0)):
+                    worst[there.name] = step
+    for name, step in sorted(worst.items()):
+        limit = (
+            value("lip-upright")
+            if abs(step) <= value("lip-bevelled") + EQUAL_HEIGHT
+            else value("lip-bevelled")
+        )
+        if abs(step) > value("lip-upright") + EQUAL_HEIGHT:
+            code = "lip-bevel" if limit == value("lip-upright") else "lip-step"
+            yield find(
+                "slab", code, where=f"{part.spec.name}, {name}", line=part.spec.line, thing=name,
+                step=Quantity("inches", abs(step)), limit=Quantity("inches", limit),
+            )  # fmt: skip
+
+
+def _sills(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]:
+    """The finished top against the sills of doors that open onto the slab, and against the siding."""
+    part = shape.part
+    for door in ground.doors:
+        if door.sill is None:
+            continue
+        run = door_run(part, door)
+        if not run:
+            continue
+        tops = [sum(w * z[k - part.first] for k, w in zip(*weights, strict=True)) for weights, _ in run]
+        low, high = door.sill - max(tops), door.sill - min(tops)
+        values = {"door": door.name, "down": Quantity("inches", abs(low))}
+        where = f"{part.spec.name}, {door.name}"
+        if low < -EQUAL_HEIGHT:
+            yield find("slab", "sill-below", where=where, line=part.spec.line, **values)
+        elif low < value("sill-drop") - EQUAL_HEIGHT and part.spec.use not in DRIVEN:
+            limit = Quantity("inches", value("sill-drop"))
+            yield find("slab", "sill-close", where=where, line=part.spec.line, limit=limit, **values)
+        if part.spec.use in DRIVEN:
+            continue
+        for bound, code in ((value("sill-drop-other"), "sill-far"), (value("sill-drop"), "sill-drop-most")):
+            if high > bound + EQUAL_HEIGHT:
+                yield find(
+                    "slab", code, where=where, line=part.spec.line, door=door.name,
+                    down=Quantity("inches", high), limit=Quantity("inches", bound),
+                )  # fmt: skip
+                break

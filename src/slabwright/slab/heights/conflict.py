@@ -1,0 +1,155 @@
+"""When no surface keeps every limit: what conflicts, what must give, and ways out that were shown to work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slabwright.findings import Finding, find
+from slabwright.measure import Quantity
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, value
+from slabwright.slab.heights.problem import Problem, stretched
+from slabwright.slab.heights.relax import Cure, conflict, fewest, least_bent, without
+from slabwright.slab.heights.rows import Family, Floats
+from slabwright.slab.heights.solver import Status, solve
+
+WAYS = 4  # the most that are worth reading
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Heights to show (the program's columns), families that were bent, and findings by slab."""
+
+    x: Floats
+    gave: frozenset[int]
+    findings: tuple[tuple[str, Finding], ...]
+    solved: bool = True
+
+
+def give_way(problem: Problem, status: Status) -> Outcome:
+    """Return the least bent heights of a problem that no heights solve, with the conflict explained.
+
+    `status` is the solver's; anything but 'infeasible' is reported as not solved.
+    """
+    program = problem.program
+    first = problem.shapes[0].part.spec
+    bent = least_bent(program)
+    if status is not Status.INFEASIBLE or bent.status is not Status.OPTIMAL:
+        x = bent.x[: len(program.cost)] if bent.status is Status.OPTIMAL else np.zeros(len(program.cost))
+        note = find("slab", "heights-not-solved", where=first.name, line=first.line, status=status.value)
+        return Outcome(x, _gave(problem, x), ((first.name, note),), solved=False)
+    members = conflict(program, bent)
+    cures = fewest(program, members, bent)
+    x = cures[0].solved.x if cures else bent.x[: len(program.cost)]
+    gave = _gave(problem, x)
+    found = list(_said(problem, members, cures))
+    found += [(slab, f) for slab, f in ways_out(problem, members, cures)]
+    return Outcome(x, gave, tuple(found))
+
+
+def _gave(problem: Problem, x: Floats) -> frozenset[int]:
+    """Return the families that heights x do not keep."""
+    program = problem.program
+    excess = program.excess(x)
+    limit = np.array([EQUAL_HEIGHT if f.unit == "m" else EQUAL_SLOPE for f in program.families] + [np.inf])
+    return frozenset(int(k) for k in np.unique(program.family[excess > limit[program.family]]) if k >= 0)
+
+
+def _amount(family: Family, by: float) -> Quantity:
+    return Quantity("inches" if family.unit == "m" else "slope", abs(by))
+
+
+def _said(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> Iterable[tuple[str, Finding]]:
+    """Return the stop finding of the conflict, and a finding for each limit that takes part in it."""
+    families = problem.program.families
+    slabs = sorted({families[k].slab for k in members}) or [problem.shapes[0].part.spec.name]
+    most = len(cures[0].gives) if cures else 0
+    where = ", ".join(slabs)
+    line = families[members[0]].line if members else None
+    yield (
+        slabs[0],
+        find("slab", "heights-conflict", where=where, line=line, count=len(members), fewest=most),
+    )
+    for k in members:
+        f = families[k]
+        kind = "inches" if f.unit == "m" else "slope"
+        values = {"thing": f.who or f.slab, "limit": Quantity(kind, f.limit)}
+        yield f.slab, find("slab", f"conflict-{f.kind}", where=f.slab, line=f.line, **values)
+
+
+def ways_out(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> list[tuple[str, Finding]]:
+    """Return ranked ways out, each re-solved with everything else held."""
+    families = problem.program.families
+    ranked: list[tuple[float, str, Finding]] = []
+    for one in cures:
+        if len(one.gives) == 1:
+            ranked += _single(problem, *one.gives[0])
+    for k in members:
+        if families[k].kind == "along-most":
+            ranked += _longer(problem, k, cures)
+        if families[k].kind == "house":
+            ranked += _drain(problem, k)
+    ranked.sort(key=lambda row: (row[0], row[1], row[2].code))
+    out = [(slab, f) for _, slab, f in ranked[:WAYS]]
+    if not out:
+        name = problem.shapes[0].part.spec
+        out = [(name.name, find("slab", "way-none", where=name.name, line=name.line))]
+    return [(slab, replace(f, values={**f.values, "rank": n + 1})) for n, (slab, f) in enumerate(out)]
+
+
+def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Finding]]:
+    """Return the way out that one family offers by giving `by`, with its rank (low is better)."""
+    f = problem.program.families[k]
+    part = next(s.part for s in problem.shapes if s.part.spec.name == f.slab)
+    amount = abs(by)
+    rank = amount / (0.25 * 0.0254) if f.unit == "m" else amount / 0.005
+    words: dict[str, str | int | Quantity] = {"thing": f.who or f.slab, "by": _amount(f, by)}
+    code: str | None = None
+    if f.kind in ("existing", "slab"):
+        code = "way-lip" if amount <= value("lip-upright") else ("way-step-down" if by < 0 else "way-step-up")
+    elif f.kind == "height":
+        code = "way-lower" if by < 0 else "way-raise"
+    elif f.kind == "door":
+        down = f.limit - by
+        words["down"] = Quantity("inches", down)
+        if 0 <= down <= value("sill-drop-other"):
+            code = "way-door"
+    elif f.kind not in ("siding", "sill"):
+        words["to"] = Quantity(
+            "slope", f.limit + by if f.kind not in ("across-least", "house") else f.limit - by
+        )
+        ramp = f.kind == "along-most" and value("running-accessible") < f.limit + by
+        if ramp and part.spec.use in ("walk", "landing"):
+            code = "way-ramp" if f.limit + by <= value("running-ramp") + EQUAL_SLOPE else None
+        elif f.kind != "house":
+            code = f"way-{f.kind}"
+        rank += 2.0  # a limit is bent after a small step was offered
+    if code is None:
+        return []
+    return [(rank, f.slab, find("slab", code, where=f.slab, line=f.line, **words))]
+
+
+def _longer(problem: Problem, k: int, cures: list[Cure]) -> list[tuple[float, str, Finding]]:
+    """Return the way out of a longer run: the slab stretched along its line until its fall is allowed."""
+    f = problem.program.families[k]
+    by = next((c.gives[0][1] for c in cures if len(c.gives) == 1 and c.gives[0][0] == k), None)
+    part = next(s.part for s in problem.shapes if s.part.spec.name == f.slab)
+    if by is None or len(part.outline.axis) != 2 or len(problem.shapes) > 1:
+        return []
+    factor = (f.limit + by) / f.limit * (1 + 1e-6)
+    if factor > 4 or solve(stretched(problem, factor).program, prices=False).status is not Status.OPTIMAL:
+        return []
+    run = float(np.hypot(*np.subtract(part.outline.axis[1], part.outline.axis[0])))
+    words = {"more": Quantity("length", (factor - 1) * run), "run": Quantity("length", factor * run)}
+    return [(3.0 + 4 * (factor - 1), f.slab, find("slab", "way-longer", where=f.slab, line=f.line, **words))]
+
+
+def _drain(problem: Problem, k: int) -> list[tuple[float, str, Finding]]:
+    """Return the way out of a trench drain along the wall: the fall away from it is no longer asked."""
+    f = problem.program.families[k]
+    free = without(problem.program, frozenset({k}))
+    if solve(free, prices=False).status is not Status.OPTIMAL:
+        return []
+    return [(6.0, f.slab, find("slab", "way-drain", where=f.slab, line=f.line, wall=f.who))]

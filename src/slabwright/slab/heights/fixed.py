@@ -1,0 +1,264 @@
+"""Heights that a slab must meet: existing slabs, doors, other new slabs, heights that the job fixes.
+
+Each becomes a `Hold`: weights over grade nodes whose sum must lie between two heights. A thing that
+cannot be held (a sill that was never shot, a slab that does not reach) is a finding.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from slabwright.findings import Finding, find
+from slabwright.ground.model import DoorAt, Ground
+from slabwright.measure import Quantity
+from slabwright.notes.models import Fix, Meets
+from slabwright.notes.spec import SlabSpec
+from slabwright.slab.heights.limits import ON_EDGE, value
+from slabwright.slab.heights.net import Net, Weights, weights_at
+from slabwright.slab.heights.rows import Family
+from slabwright.slab.model import XY, Outline
+
+DRIVEN = ("driveway", "apron")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One slab on its way to heights: `first` is the number of its first node in the whole problem."""
+
+    spec: SlabSpec
+    outline: Outline
+    net: Net
+    first: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """Weights over the problem's nodes whose sum must lie in [lo, hi] [m].
+
+    `pull` is the height [m] wished inside that band, None for none. `pins` are the nodes that stand
+    on the thing met.
+    """
+
+    weights: Weights
+    lo: float
+    hi: float
+    family: Family
+    pins: tuple[int, ...]
+    pull: float | None = None
+
+
+def on_walk(net: Net, p: XY) -> tuple[float, Weights]:
+    """Return how far [m] p is from the slab's edge, and the weights of the edge's height nearest to it."""
+    best: tuple[float, int, int, float] | None = None
+    walk = net.walk
+    for u, v in zip(walk, walk[1:] + walk[:1], strict=True):
+        (ux, uy), (vx, vy) = net.xy[u], net.xy[v]
+        dx, dy = vx - ux, vy - uy
+        run = dx * dx + dy * dy
+        t = min(1.0, max(0.0, ((p[0] - ux) * dx + (p[1] - uy) * dy) / run)) if run else 0.0
+        off = math.hypot(p[0] - ux - t * dx, p[1] - uy - t * dy)
+        if best is None or off < best[0] - 1e-9:
+            best = off, u, v, float(t)
+    if best is None:
+        return math.inf, ((), ())
+    off, u, v, t = best
+    if t * (1 - t) < 1e-9:
+        return off, ((v if t > 0.5 else u,), (1.0,))
+    return off, ((u, v), (1 - t, t))
+
+
+def locate(net: Net, p: XY) -> Weights | None:
+    """Return the weights of the surface's height at p [m], None when p is off the slab."""
+    off, weights = on_walk(net, p)
+    if off < value("contact"):
+        return weights
+    for piece in net.pieces:
+        ring = net.xy[list(piece.ring)]
+        x, y = ring[:, 0] - p[0], ring[:, 1] - p[1]
+        nx, ny = np.roll(x, -1), np.roll(y, -1)
+        crossing = ((y > 0) != (ny > 0)) & ((x * ny - nx * y > 0) == (ny > y))
+        if np.count_nonzero(crossing) % 2:
+            return weights_at(net, piece, *p)
+    return None
+
+
+def _shift(weights: Weights, first: int) -> Weights:
+    return tuple(k + first for k in weights[0]), weights[1]
+
+
+def _bad(code: str, part: Part, **values: str | int | Quantity) -> Finding:
+    return find("slab", code, where=part.spec.name, line=part.spec.line, **values)
+
+
+def _contact_nodes(part: Part, name: str, edge: tuple[XY, ...]) -> list[int]:
+    """Return the nodes of the slab's outer edge that stand against an existing slab."""
+    own = [e for e in part.outline.edges if e.kind == "existing" and e.against == name]
+    lines = [(e.p, e.q) for e in own]
+    reach = ON_EDGE
+    if not lines:
+        lines, reach = list(zip(edge, edge[1:], strict=False)), value("reach-existing")
+    found = []
+    for k in part.net.walk:
+        x, y = part.net.xy[k]
+        if any(_off_segment((float(x), float(y)), p, q) <= reach for p, q in lines):
+            found.append(k)
+    return found
+
+
+def _off_segment(s: XY, p: XY, q: XY) -> float:
+    dx, dy = q[0] - p[0], q[1] - p[1]
+    run = dx * dx + dy * dy
+    t = min(1.0, max(0.0, ((s[0] - p[0]) * dx + (s[1] - p[1]) * dy) / run)) if run else 0.0
+    return math.hypot(s[0] - p[0] - t * dx, s[1] - p[1] - t * dy)
+
+
+def hold_existing(part: Part, meets: Meets, ground: Ground) -> tuple[list[Hold], list[Finding]]:
+    """Return the holds of a slab at an existing one: flush, or within the lip that the job allows."""
+    name = meets.existing or ""
+    there = next((e for e in ground.existing if e.name == name), None)
+    if there is None:
+        return [], [_bad("heights-existing-unknown", part, thing=name)]
+    nodes = _contact_nodes(part, name, there.edge)
+    if not nodes:
+        return [], [_bad("heights-not-touching", part, thing=name)]
+    give = meets.lip if meets.lip is not None else value("flush-give")
+    family = Family("existing", part.spec.name, name, "m", give, part.spec.line)
+    holds = []
+    for k in nodes:
+        h = there.height_on_edge(float(part.net.xy[k, 0]), float(part.net.xy[k, 1]))
+        if h is None:
+            return [], [_bad("heights-existing-unshot", part, thing=name)]
+        at = k + part.first
+        pull = h if meets.lip is None else None
+        holds.append(Hold(((at,), (1.0,)), h - give, h + give, family, (at,), pull))
+    return holds, []
+
+
+def door_run(part: Part, door: DoorAt) -> list[tuple[Weights, tuple[int, ...]]]:
+    """Return the places of the slab's edge at a door: its jambs and the nodes between them."""
+    (px, py), (qx, qy) = door.p, door.q
+    run = math.hypot(qx - px, qy - py)
+    places: list[tuple[Weights, tuple[int, ...]]] = []
+    for jamb in (door.p, door.q):
+        off, weights = on_walk(part.net, jamb)
+        if off <= value("reach-existing"):
+            places.append((_shift(weights, part.first), ()))
+    for k in part.net.walk:
+        x, y = part.net.xy[k]
+        along = ((x - px) * (qx - px) + (y - py) * (qy - py)) / run
+        off = abs((x - px) * (qy - py) - (y - py) * (qx - px)) / run
+        if off <= value("reach-existing") and ON_EDGE < along < run - ON_EDGE:
+            places.append((((k + part.first,), (1.0,)), (k + part.first,)))
+    return places
+
+
+def hold_door(part: Part, meets: Meets, ground: Ground) -> tuple[list[Hold], list[Finding]]:
+    """Return the holds at a door: so far below its sill, 1 1/2 in when the job does not say."""
+    name = meets.door or ""
+    door = next((d for d in ground.doors if d.name == name), None)
+    if door is None or door.sill is None:
+        return [], [_bad("heights-sill-unknown", part, thing=name)]
+    places = door_run(part, door)
+    if not places:
+        return [], [_bad("heights-not-touching", part, thing=name)]
+    down = meets.down if meets.down is not None else value("sill-drop")
+    family = Family("door", part.spec.name, name, "m", down, part.spec.line)
+    top = door.sill - down
+    return [Hold(w, top, top, family, pins) for w, pins in places], []
+
+
+def hold_fix(
+    part: Part, fix: Fix, points: Mapping[str, XY], heights: Mapping[str, float]
+) -> tuple[list[Hold], list[Finding]]:
+    """Return the hold of a height that the job fixes at a named point."""
+    named = next((k for k, name in part.net.names.items() if name == fix.at), None)
+    at: Weights | None = ((named,), (1.0,)) if named is not None else None
+    if at is None and fix.at in points:
+        at = locate(part.net, points[fix.at])
+    if at is None:
+        return [], [_bad("heights-fix-off-slab", part, point=fix.at)]
+    other = fix.below or fix.above or fix.at
+    if other not in heights:
+        return [], [_bad("heights-fix-unshot", part, point=fix.at, other=other)]
+    h = heights[other] + (-fix.by if fix.below else fix.by)
+    family = Family("height", part.spec.name, fix.at, "m", fix.give, part.spec.line)
+    weights = _shift(at, part.first)
+    return [Hold(weights, h - fix.give, h + fix.give, family, weights[0] if len(at[0]) == 1 else ())], []
+
+
+def hold_walls(part: Part, ground: Ground) -> list[Hold]:
+    """Return the holds that keep a slab below the siding and below the sills of doors it passes."""
+    holds = []
+    lines = [(e.p, e.q) for e in part.outline.edges if e.kind == "wall"]
+    by_wall = [
+        k
+        for k in part.net.walk
+        if any(
+            _off_segment((float(part.net.xy[k, 0]), float(part.net.xy[k, 1])), p, q) <= ON_EDGE
+            for p, q in lines
+        )
+    ]
+    if ground.siding_bottom is not None and ground.siding in ("wood", "stucco"):
+        clear = value(f"siding-{ground.siding}")
+        family = Family("siding", part.spec.name, "", "m", clear, part.spec.line)
+        for k in by_wall:
+            at = k + part.first
+            holds.append(Hold(((at,), (1.0,)), -math.inf, ground.siding_bottom - clear, family, ()))
+    met = {m.door for m in part.spec.meets}
+    if by_wall and part.spec.use not in DRIVEN:
+        for door in ground.doors:
+            if door.name in met or door.sill is None:
+                continue
+            clear = value("sill-drop")
+            family = Family("sill", part.spec.name, door.name, "m", clear, part.spec.line)
+            holds += [Hold(w, -math.inf, door.sill - clear, family, ()) for w, _ in door_run(part, door)]
+    return holds
+
+
+def hold_touching(parts: tuple[Part, ...]) -> list[tuple[int, int, Hold]]:
+    """Return, for every two new slabs that share a run of edge, the holds that keep them at one height.
+
+    A `meets: {slab: ...}` with `lip` allows so much difference, with `down` asks for a step.
+    """
+    found = []
+    for i, a in enumerate(parts):
+        for j in range(i + 1, len(parts)):
+            b = parts[j]
+            shared = _shared(a, b, 1.0) + _shared(b, a, -1.0)
+            spots = [p for p, _ in shared]
+            if len(spots) < 2 or max(math.dist(p, spots[0]) for p in spots) < 4 * value("contact"):
+                continue
+            low, high, line = 0.0, 0.0, a.spec.line
+            for own, other, sign in ((a, b, 1.0), (b, a, -1.0)):
+                for m in own.spec.meets:
+                    if m.slab == other.spec.name:
+                        step, lip = -sign * (m.down or 0.0), m.lip or 0.0
+                        low, high, line = step - lip, step + lip, own.spec.line
+            family = Family("slab", a.spec.name, b.spec.name, "m", high, line)
+            found += [(i, j, Hold(w, low, high, family, ())) for _, w in shared]
+    return found
+
+
+def _shared(a: Part, b: Part, sign: float) -> list[tuple[XY, Weights]]:
+    """Return the nodes of a's edge on b's edge, each with weights of (height on a - height on b) * sign."""
+    low, high = b.net.xy.min(axis=0) - 1.0, b.net.xy.max(axis=0) + 1.0
+    rows = []
+    for k in a.net.walk:
+        p = (float(a.net.xy[k, 0]), float(a.net.xy[k, 1]))
+        if not (low[0] <= p[0] <= high[0] and low[1] <= p[1] <= high[1]):
+            continue
+        off, (ids, w) = on_walk(b.net, p)
+        if off <= value("contact"):
+            there = tuple(n + b.first for n in ids)
+            rows.append((p, ((k + a.first, *there), (sign, *(-sign * v for v in w)))))
+    return rows
+
+
+def resolve_height(net: Net, p: XY, z: np.ndarray) -> float:  # type: ignore[type-arg]
+    """Return the height [m] of the slab's edge nearest to p, with node heights z (n,) [m]."""
+    _, (ids, weights) = on_walk(net, p)
+    return float(sum(w * z[k] for k, w in zip(ids, weights, strict=True)))

@@ -1,0 +1,361 @@
+"""The linear program of finished heights for slabs that touch: its variables, limits and charges.
+
+Method: heights at grade nodes and cut or fill at sample points are the unknowns; every limit on a
+slope is linear in the gradient at a probe (a panel's corner), every charge is a sum of absolute
+departures. Slopes are plain ratios, heights and coordinates m, charges m3 of earthwork.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slabwright.ground.model import Ground
+from slabwright.slab.heights.aim import Aim, aim
+from slabwright.slab.heights.fixed import DRIVEN, Hold, Part
+from slabwright.slab.heights.limits import value
+from slabwright.slab.heights.net import Weights
+from slabwright.slab.heights.probes import Creases, Probes, Samples, creases, probes, samples
+from slabwright.slab.heights.rows import INF, Builder, Family, Floats, Ints, Kind, Program
+from slabwright.slab.model import XY
+
+SIDES = 16  # of the polygon that stands for 'no steeper than, in any direction'
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What of one slab does not depend on heights: probes, creases, samples, directions."""
+
+    part: Part
+    probes: Probes
+    creases: Creases
+    samples: Samples
+    aim: Aim
+    pinned: NDArray[np.bool_]  # probes whose slope an existing slab's edge decides
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """What a problem is built on: named places [m], the ground, its heights [m] by slab (see `build_problem`)."""
+
+    points: Mapping[str, XY]
+    ground: Ground
+    under: Mapping[str, Floats | None]
+    beside: Mapping[str, Floats | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A program with its slabs; `column` (nodes,) is a node's column or -1 where it follows others."""
+
+    program: Program
+    shapes: tuple[Shape, ...]
+    column: Ints
+    holds: tuple[Hold, ...]
+    places: tuple[tuple[str, str], ...]  # slab and panel, by the program's `place`
+    site: Site
+
+
+def _columns(parts: tuple[Part, ...]) -> tuple[Ints, int]:
+    """Return the column of each node (a panel's corner has one) and how many there are."""
+    total = parts[-1].first + len(parts[-1].net.xy)
+    column = np.full(total, -1, dtype=np.int64)
+    count = 0
+    for part in parts:
+        used = sorted({k for piece in part.net.pieces for k in piece.masters})
+        column[np.array(used) + part.first] = np.arange(count, count + len(used))
+        count += len(used)
+    return column, count
+
+
+def resolve(parts: tuple[Part, ...], column: Ints, weights: Weights) -> tuple[list[int], list[float]]:
+    """Return columns and values of a weighted sum of node heights; nodes that follow are replaced."""
+    index: list[int] = []
+    values: list[float] = []
+    for node, w in zip(*weights, strict=True):
+        if column[node] >= 0:
+            index.append(int(column[node]))
+            values.append(w)
+            continue
+        part = next(p for p in reversed(parts) if p.first <= node)
+        ids, ws = part.net.follows[node - part.first]
+        for k, v in zip(ids, ws, strict=True):
+            index.append(int(column[k + part.first]))
+            values.append(w * v)
+    return index, values
+
+
+def _padded(rows: list[tuple[list[int], list[float]]]) -> tuple[Ints, Floats]:
+    width = max((len(i) for i, _ in rows), default=0)
+    index = np.zeros((len(rows), width), dtype=np.int64)
+    values = np.zeros((len(rows), width))
+    for k, (i, v) in enumerate(rows):
+        index[k, : len(i)], values[k, : len(v)] = i, v
+        index[k, len(i) :] = i[0]
+    return index, values
+
+
+def _pinned(part: Part, own: Probes, holds: tuple[Hold, ...]) -> NDArray[np.bool_]:
+    """Return which probes have two nodes on one existing slab."""
+    flags = np.zeros(len(own.owner), dtype=np.bool_)
+    by_thing: dict[str, set[int]] = {}
+    for hold in holds:
+        if hold.family.kind == "existing" and hold.family.slab == part.spec.name:
+            by_thing.setdefault(hold.family.who, set()).update(hold.pins)
+    for pins in by_thing.values():
+        flags |= np.isin(own.nodes + part.first, list(pins)).sum(axis=1) >= 2
+    return flags
+
+
+def shapes_of(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> tuple[Shape, ...]:
+    """Return probes, creases, samples and directions of each slab."""
+    made = []
+    for part in parts:
+        own = probes(part.net)
+        tested = samples(part.net)
+        way = aim(
+            part.spec, part.outline, part.net, own.at, own.owner, site.points, site.ground, tested.xy,
+            site.under.get(part.spec.name),
+        )  # fmt: skip
+        made.append(Shape(part, own, creases(part.net, own), tested, way, _pinned(part, own, holds)))
+    return tuple(made)
+
+
+class _Writer:
+    """Writes the rows of one slab into the builder."""
+
+    def __init__(self, build: Builder, shape: Shape, column: Ints, first_place: int) -> None:
+        self.build, self.shape, self.first_place = build, shape, first_place
+        self.part, self.fall, self.spec = shape.part, shape.part.spec.fall, shape.part.spec
+        self.index = column[shape.probes.nodes + self.part.first]
+        self.centre = column[shape.probes.centre_nodes + self.part.first]
+        self.place = shape.probes.owner + first_place
+        self.pinned = shape.pinned
+        self.column = column
+
+    def family(self, kind: Kind, limit: float, unit: str = "-", who: str = "") -> int:
+        exact = {"m": "m", "-": "-", "1/m": "1/m"}[unit]
+        return self.build.family(Family(kind, self.spec.name, who, exact, limit, self.spec.line))  # type: ignore[arg-type]
+
+    def slope(self, which: NDArray[np.int64] | slice, direction: Floats) -> tuple[Ints, Floats]:
+        """Return rows of the slope down `direction` (n, 2) at the probes chosen."""
+        p = self.shape.probes
+        return self.index[which], -(direction[:, :1] * p.gx[which] + direction[:, 1:] * p.gy[which])
+
+    def limits(self) -> None:
+        """Cross fall, long fall and total slope at every probe; a crew's own fall is held closely."""
+        f, aims = self.fall, self.shape.aim
+        everywhere = slice(None)
+        most = self.family("across-most", f.across_most)
+        loose = np.flatnonzero(~self.pinned)
+        if f.across_given:
+            give = value("given-give")
+            top = max(f.across_most, f.across)
+            held = self.family("across-given", f.across)
+            self.build.rows(
+                *self.slope(loose, aims.down[loose]),
+                f.across - give,
+                min(f.across + give, top),
+                held,
+                self.place[loose],
+            )
+        else:
+            top = f.across_most
+            least = self.family("across-least", f.across_least)
+            self.build.rows(
+                *self.slope(loose, aims.down[loose]), f.across_least, INF, least, self.place[loose]
+            )
+        rows = self.slope(everywhere, aims.down)
+        self.build.rows(*rows, -top, top, most, self.place)
+        along = self.family("along-most", f.along_most)
+        self.build.rows(*self.slope(everywhere, aims.long), -f.along_most, f.along_most, along, self.place)
+        if not self.part.outline.axis:
+            self.total(max(top, f.along_most), top, f.along_most)
+
+    def total(self, most: float, across: float, along: float) -> None:
+        """Total slope by the sides of a 16-gon that the box of cross and long limits does not imply."""
+        aims = self.shape.aim
+        family = self.family("total-most", most)
+        # the polygon's corners lie on the circle, one of them on each of the slab's own directions:
+        # nothing steeper than the limit passes, and what is refused is within 2 % of it
+        reach = most * math.cos(math.pi / SIDES)
+        for k in range(SIDES):
+            turn = 2 * math.pi * (k + 0.5) / SIDES
+            c, s = math.cos(turn), math.sin(turn)
+            if across * abs(c) + along * abs(s) <= reach * (1 + 1e-12):
+                continue
+            rows = self.slope(slice(None), c * aims.down + s * aims.long)
+            self.build.rows(*rows, -INF, reach, family, self.place)
+
+    def house(self) -> None:
+        """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""
+        asked = [h for h in self.shape.aim.house if not self.pinned[h[0]]]
+        if not asked or self.fall.from_house <= 0:
+            return
+        which = np.array([k for k, _, _ in asked])
+        normal = np.array([n for _, n, _ in asked])
+        families = [self.family("house", self.fall.from_house, who=wall) for _, _, wall in asked]
+        self.build.rows(
+            *self.slope(which, normal), self.fall.from_house, INF, np.array(families), self.place[which]
+        )
+
+    def bends(self) -> None:
+        """Twist within a panel, and the change of fall across a joint: limited, and charged a little."""
+        p, c = self.shape.probes, self.shape.creases
+        ruled = np.flatnonzero(p.twist_area > 0)
+        if len(ruled):
+            index = self.column[p.ruled_nodes[ruled] + self.part.first]
+            most = value("twist")
+            family = self.family("twist", most, "1/m")
+            place = ruled + self.first_place
+            scaled = p.twist[ruled] / p.twist_area[ruled, None]
+            self.build.rows(index, scaled, -most, most, family, place)
+            self.build.charge(
+                index, p.twist[ruled], 0.0, value("charge-twist"), value("charge-twist"), place=place
+            )
+        if len(c.a):
+            most = value("drive-break" if self.spec.use in DRIVEN else "foot-break")
+            family = self.family("break", most)
+            ia, va = self.slope(c.a, c.normal)
+            ib, vb = self.slope(c.b, c.normal)
+            index, values = np.hstack([ia, ib]), np.hstack([va, -vb])
+            self.build.rows(index, values, -most, most, family, self.place[c.a])
+            cost = value("charge-break") * c.length
+            self.build.charge(index, values, 0.0, cost, cost, place=self.place[c.a])
+
+    def wishes(self, has_ground: bool) -> None:
+        """The wanted cross fall, and no more fall the other way than is needed."""
+        p, aims = self.shape.probes, self.shape.aim
+        first = np.searchsorted(p.owner, np.arange(len(p.area)))  # a probe of each piece gives its way
+        place = np.arange(len(p.area)) + self.first_place
+        down, long = aims.down[first], aims.long[first]
+        across = -(down[:, :1] * p.centre_gx + down[:, 1:] * p.centre_gy)
+        cost = value("charge-fall") * p.area
+        self.build.charge(self.centre, across, self.fall.across, cost, cost, place=place)
+        if self.part.outline.axis and has_ground:
+            return  # the ground and the fixed heights decide a ribbon's long fall
+        along = -(long[:, :1] * p.centre_gx + long[:, 1:] * p.centre_gy)
+        cost = value("charge-long" if self.part.outline.axis else "charge-level") * p.area
+        self.build.charge(self.centre, along, 0.0, cost, cost, place=place)
+
+    def earth(self, ground_z: Floats, organic: float) -> None:
+        """Cut and fill at the samples, to the bottom of the base, after the organic strip."""
+        s = self.shape.samples
+        index = self.column[s.nodes + self.part.first]
+        depth = self.spec.thickness + self.spec.base
+        self.build.charge(
+            index,
+            s.weights,
+            ground_z - organic + depth,
+            value("charge-fill") * s.area,
+            value("charge-cut") * s.area,
+            earth=s.area,
+            place=s.owner + self.first_place,
+        )
+
+
+def lawn_nodes(part: Part) -> tuple[Ints, Floats]:
+    """Return the corners on free edges and the length of free edge [m] that each stands for."""
+    net = part.net
+    bounded = [(e.p, e.q) for e in part.outline.edges if e.kind != "free"]
+    master = {k for piece in net.pieces for k in piece.masters}
+    share = dict.fromkeys(net.walk, 0.0)
+    for u, v in zip(net.walk, net.walk[1:] + net.walk[:1], strict=True):
+        middle = (net.xy[u] + net.xy[v]) / 2
+        if any(_near((float(middle[0]), float(middle[1])), p, q) for p, q in bounded):
+            continue
+        half = float(math.dist(net.xy[u], net.xy[v])) / 2
+        share[u] += half
+        share[v] += half
+    kept = [(k, length) for k, length in share.items() if k in master and length > 0]
+    return np.array([k for k, _ in kept], dtype=np.int64), np.array([w for _, w in kept])
+
+
+def _near(s: XY, p: XY, q: XY) -> bool:
+    dx, dy = q[0] - p[0], q[1] - p[1]
+    run = dx * dx + dy * dy
+    t = ((s[0] - p[0]) * dx + (s[1] - p[1]) * dy) / run if run else 0.0
+    return -1e-6 <= t <= 1 + 1e-6 and abs((s[0] - p[0]) * dy - (s[1] - p[1]) * dx) < 2e-3 * math.sqrt(run)
+
+
+def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> Problem:
+    """Return the program of slabs that touch.
+
+    `site.under` is the existing ground [m] at each slab's samples, `beside` at its `lawn_nodes`; None
+    where no ground was shot. The organic strip [m] is taken off before anything is dug or filled.
+    """
+    shapes = shapes_of(parts, holds, site)
+    column, count = _columns(parts)
+    build = Builder(count)
+    places: list[tuple[str, str]] = []
+    for shape in shapes:
+        part = shape.part
+        write = _Writer(build, shape, column, len(places))
+        write.limits()
+        write.house()
+        write.bends()
+        ground_z, lawn_z = site.under.get(part.spec.name), site.beside.get(part.spec.name)
+        write.wishes(ground_z is not None)
+        if ground_z is not None:
+            write.earth(ground_z, site.ground.organic)
+        if lawn_z is not None and len(lawn_z):
+            nodes, length = lawn_nodes(part)
+            cost = value("charge-lawn") * length
+            build.charge(
+                column[nodes + part.first][:, None],
+                np.ones((len(nodes), 1)),
+                lawn_z + value("lawn-reveal"),
+                cost,
+                cost,
+            )
+        if part.net.ties:
+            rows = [
+                resolve(parts, column, (tuple(k + part.first for k in ids), w)) for ids, w in part.net.ties
+            ]
+            build.rows(*_padded(rows), 0.0, 0.0)
+        places += [(part.spec.name, piece.panel) for piece in part.net.pieces]
+    _hold(build, parts, column, holds)
+    return Problem(build.done(), shapes, column, holds, tuple(places), site)
+
+
+def _hold(build: Builder, parts: tuple[Part, ...], column: Ints, holds: tuple[Hold, ...]) -> None:
+    rows = [resolve(parts, column, h.weights) for h in holds]
+    if rows:
+        build.rows(
+            *_padded(rows),
+            np.array([h.lo for h in holds]),
+            np.array([h.hi for h in holds]),
+            np.array([build.family(h.family) for h in holds]),
+        )
+    wished = [(r, h) for r, h in zip(rows, holds, strict=True) if h.pull is not None]
+    if wished:
+        build.charge(
+            *_padded([r for r, _ in wished]),
+            np.array([h.pull for _, h in wished]),
+            value("charge-flush"),
+            value("charge-flush"),
+            family=np.array([build.family(h.family) for _, h in wished]),
+        )
+
+
+def stretched(problem: Problem, factor: float) -> Problem:
+    """Return the problem with its one slab made longer along its straight line, all heights as they were."""
+    (part,) = (s.part for s in problem.shapes)
+    o, end = np.array(part.outline.axis[0]), np.array(part.outline.axis[-1])
+    e = (end - o) / np.hypot(*(end - o))
+
+    def moved(p: XY) -> XY:
+        t = (factor - 1) * float((p[0] - o[0]) * e[0] + (p[1] - o[1]) * e[1])
+        return (p[0] + t * float(e[0]), p[1] + t * float(e[1]))
+
+    net = part.net
+    pieces = tuple(replace(p, area=p.area * factor, centroid=moved(p.centroid)) for p in net.pieces)
+    xy = net.xy + (factor - 1) * ((net.xy - o) @ e)[:, None] * e
+    edges = tuple(replace(s, p=moved(s.p), q=moved(s.q)) for s in part.outline.edges)
+    outline = replace(part.outline, axis=tuple(moved(p) for p in part.outline.axis), edges=edges)
+    longer = replace(part, net=replace(net, xy=xy, pieces=pieces), outline=outline)
+    return build_problem((longer,), problem.holds, problem.site)

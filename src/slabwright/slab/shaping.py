@@ -1,0 +1,43 @@
+"""From specs to shaped slabs: outline, joints and panels, finished heights, steel, in that order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from slabwright.findings import Finding
+from slabwright.ground.model import Ground
+from slabwright.notes.spec import SlabSpec
+from slabwright.slab.heights.plan import plan_heights
+from slabwright.slab.joints import plan_joints
+from slabwright.slab.model import XY, JointPlan, Outline, Shaped, Slab
+from slabwright.slab.outline import meet_slabs, outline
+from slabwright.slab.steel import plan_steel
+
+
+def shape_slabs(
+    specs: Sequence[SlabSpec], points: Mapping[str, XY], heights: Mapping[str, float], ground: Ground
+) -> Shaped:
+    """Return all slabs of a job, shaped.
+
+    `points` are named places [m], `heights` named heights [m] above the datum. Slabs that touch carry
+    on each other's joints and are solved together for height. OutlineError (a ValueError) when a
+    slab has no shape at all.
+    """
+    found: list[Finding] = []
+    outlines: list[Outline] = []
+    for spec in specs:
+        made, noticed = outline(spec, points, ground)
+        outlines.append(made)
+        found += noticed
+    outlines = list(meet_slabs(outlines))
+    plans: list[JointPlan] = []
+    for k, (spec, own) in enumerate(zip(specs, outlines, strict=True)):
+        touching = {e.against for e in own.edges if e.kind == "slab"}
+        before = [p for o, p in zip(outlines[:k], plans, strict=True) if o.name in touching]
+        plans.append(plan_joints(own, spec, ground, before))
+    high = plan_heights(list(zip(specs, outlines, plans, strict=True)), points, heights, ground)
+    slabs = tuple(
+        Slab(spec, own, plan, up, plan_steel(own, plan, spec))
+        for spec, own, plan, up in zip(specs, outlines, plans, high, strict=True)
+    )
+    return Shaped(slabs, tuple(found))
