@@ -1,6 +1,6 @@
 """Chvatal, Linear Programming (1983), ch. 13, cutting-stock example.
 
-Data read in the 'cutstock' model of a public model library: raws of 100, final widths 45, 36, 31 and 14 ordered
+Data read in a public model library: raws of 100, final widths 45, 36, 31 and 14 ordered
 97, 610, 395 and 211 times. The least number, 453, is recalled from the book and was worked out again.
 """
 

@@ -1,0 +1,283 @@
+"""Form runs: where a slab needs a form, from corner to corner, straight or on a stated arc.
+
+A run ends at a corner and where the finished heights break, because a board on edge bends sideways but
+not up. A side against another new slab is formed once, with the slab that is listed first.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from slabwright.build.form_tables import (
+    BoardSize,
+    CurveForm,
+    board_for,
+    board_named,
+    board_sizes,
+    curve_for,
+    rule,
+)
+from slabwright.build.model import XY, FormRun
+from slabwright.slab.model import Edge, Node, Shaped, Slab
+
+ON_EDGE = 0.02  # [m] a grade node this near a side lies on it
+LEVEL = 0.0087  # [rad] half a degree: sides that turn less are one straight
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A form run with what forming it needs.
+
+    `bulge` as in slab.model.Edge; `turn` [rad] of an arc; `zp`, `zq` finished heights at its ends [m] or
+    None; `past` [m] by which its board runs past the far corner to close it; `gap` [m] under the board.
+    """
+
+    form: FormRun
+    bulge: float
+    turn: float
+    zp: float | None
+    zq: float | None
+    past: float
+    gap: float
+    board: BoardSize
+    curve: CurveForm | None
+
+    def at(self, along: float) -> XY:
+        """Return the place [m] at a distance [m] along the run."""
+        (x0, y0), (x1, y1) = self.form.p, self.form.q
+        share = along / self.form.length
+        if self.bulge == 0.0:
+            return x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+        centre, radius, start = arc_of(self.form.p, self.form.q, self.bulge)
+        angle = start + share * math.copysign(self.turn, self.bulge)
+        return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
+
+    def height(self, along: float) -> float | None:
+        """Return the finished height [m] at a distance [m] along the run, None when not known."""
+        if self.zp is None or self.zq is None:
+            return None
+        return self.zp + (self.zq - self.zp) * along / self.form.length
+
+
+def arc_of(p: XY, q: XY, bulge: float) -> tuple[XY, float, float]:
+    """Return an arc's centre [m], radius [m] and the angle [rad] from its centre to p."""
+    chord = math.dist(p, q)
+    turn = 4.0 * math.atan(bulge)
+    radius = chord / (2.0 * math.sin(abs(turn) / 2.0))
+    to_centre = chord / 2.0 / math.tan(turn / 2.0)  # left of the chord for a left turn
+    ux, uy = (q[0] - p[0]) / chord, (q[1] - p[1]) / chord
+    centre = ((p[0] + q[0]) / 2 - uy * to_centre, (p[1] + q[1]) / 2 + ux * to_centre)
+    return centre, radius, math.atan2(p[1] - centre[1], p[0] - centre[0])
+
+
+def form_runs(shaped: Shaped) -> tuple[Run, ...]:
+    """Return the form runs of a job, slab by slab in ring order, bulkheads at construction joints last."""
+    order = {slab.spec.name: i for i, slab in enumerate(shaped.slabs)}
+    runs: list[Run] = []
+    for slab in shaped.slabs:
+        formed = [_needs_form(edge, slab, order) for edge in slab.outline.edges]
+        runs += _of_slab(slab, formed)
+        runs += _bulkheads(slab)
+    return tuple(runs)
+
+
+def _needs_form(edge: Edge, slab: Slab, order: dict[str, int]) -> bool:
+    if edge.kind == "free":
+        return True
+    other = order.get(edge.against or "")
+    return edge.kind == "slab" and (other is None or order[slab.spec.name] < other)
+
+
+def _of_slab(slab: Slab, formed: Sequence[bool]) -> list[Run]:
+    edges = slab.outline.edges
+    chains = _chains(edges, formed)
+    board, gap = board_for(slab.spec.thickness)
+    made: list[Run] = []
+    for chain in chains:
+        last = edges[chain[-1]]
+        after = (chain[-1] + 1) % len(edges)
+        past = board.thickness if formed[after] and len(edges) > 1 and _outward(last, edges[after]) else 0.0
+        pieces = _straight(slab, [edges[i] for i in chain]) if last.bulge == 0.0 else [_arc(slab, last)]
+        for i, (p, q, bulge, zp, zq) in enumerate(pieces):
+            end = past if i == len(pieces) - 1 else 0.0
+            made.append(_run(slab, (p, q), bulge, (zp, zq), end, (board, gap)))
+    return made
+
+
+def _chains(edges: Sequence[Edge], formed: Sequence[bool]) -> list[list[int]]:
+    """Group sides that need a form: neighbours in one straight together, arcs alone."""
+    chains: list[list[int]] = []
+    for i, edge in enumerate(edges):
+        if not formed[i]:
+            continue
+        joins = (
+            chains
+            and chains[-1][-1] == i - 1
+            and edge.bulge == 0.0
+            and edges[i - 1].bulge == 0.0
+            and abs(_turn(edges[i - 1], edge)) < LEVEL
+        )
+        if joins:
+            chains[-1].append(i)
+        else:
+            chains.append([i])
+    # The ring closes: a straight that passes its first corner is one run, begun in the last chain.
+    if (
+        len(chains) > 1
+        and chains[0][0] == 0
+        and chains[-1][-1] == len(edges) - 1
+        and edges[0].bulge == edges[-1].bulge == 0.0
+        and abs(_turn(edges[-1], edges[0])) < LEVEL
+    ):
+        chains[0] = chains.pop() + chains[0]
+    return chains
+
+
+def _direction(edge: Edge, *, at_end: bool) -> float:
+    half = 2.0 * math.atan(edge.bulge)
+    chord = math.atan2(edge.q[1] - edge.p[1], edge.q[0] - edge.p[0])
+    return chord + half if at_end else chord - half
+
+
+def _turn(before: Edge, after: Edge) -> float:
+    return math.remainder(_direction(after, at_end=False) - _direction(before, at_end=True), 2 * math.pi)
+
+
+def _outward(before: Edge, after: Edge) -> bool:
+    """Is the corner between two sides an outer one, where one board must run past the other?"""
+    return _turn(before, after) > rule("turn_at_corner")
+
+
+_Piece = tuple[XY, XY, float, float | None, float | None]
+
+
+def _straight(slab: Slab, edges: Sequence[Edge]) -> list[_Piece]:
+    """Split a straight where the finished height leaves the line between its ends."""
+    p, q = edges[0].p, edges[-1].q
+    length = math.dist(p, q)
+    on: list[tuple[float, float]] = []
+    for node in slab.height_plan.nodes:
+        along = ((node.x - p[0]) * (q[0] - p[0]) + (node.y - p[1]) * (q[1] - p[1])) / length
+        off = ((node.x - p[0]) * (q[1] - p[1]) - (node.y - p[1]) * (q[0] - p[0])) / length
+        if abs(off) < ON_EDGE and -ON_EDGE < along < length + ON_EDGE:
+            on.append((min(length, max(0.0, along)), node.z))
+    on.sort()
+    if len(on) < 2:
+        return [(p, q, 0.0, None, None)]
+    if on[0][0] > ON_EDGE:
+        on.insert(0, (0.0, on[0][1]))
+    if on[-1][0] < length - ON_EDGE:
+        on.append((length, on[-1][1]))
+    kept = _breaks(on)
+    pieces: list[_Piece] = []
+    for (s, zs), (t, zt) in pairwise(kept):
+        a, b = s / length, t / length
+        ends = (
+            (p[0] + a * (q[0] - p[0]), p[1] + a * (q[1] - p[1])),
+            (p[0] + b * (q[0] - p[0]), p[1] + b * (q[1] - p[1])),
+        )
+        pieces.append((p if s <= ON_EDGE else ends[0], q if t >= length - ON_EDGE else ends[1], 0.0, zs, zt))
+    return pieces
+
+
+def _breaks(profile: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Keep the ends and every place farther off the line between kept places than a board would show."""
+    (s0, z0), (s1, z1) = profile[0], profile[-1]
+    if s1 - s0 < ON_EDGE:
+        return [profile[0], profile[-1]]
+    off = [abs(z - z0 - (z1 - z0) * (s - s0) / (s1 - s0)) for s, z in profile]
+    worst = max(range(len(profile)), key=lambda i: off[i])
+    if off[worst] <= rule("straight_within"):
+        return [profile[0], profile[-1]]
+    return _breaks(profile[: worst + 1])[:-1] + _breaks(profile[worst:])
+
+
+def _arc(slab: Slab, edge: Edge) -> _Piece:
+    return edge.p, edge.q, edge.bulge, _z(slab.height_plan.nodes, edge.p), _z(slab.height_plan.nodes, edge.q)
+
+
+def _nearest(nodes: Sequence[Node], at: XY) -> Node | None:
+    node = min(nodes, key=lambda n: math.dist((n.x, n.y), at), default=None)
+    return node if node is not None and math.dist((node.x, node.y), at) < ON_EDGE else None
+
+
+def _z(nodes: Sequence[Node], at: XY) -> float | None:
+    node = _nearest(nodes, at)
+    return None if node is None else node.z
+
+
+def _label(slab: Slab, at: XY) -> str:
+    node = _nearest(slab.height_plan.nodes, at)
+    if node is not None:
+        return node.label
+    for edge in slab.outline.edges:
+        for point, name in zip((edge.p, edge.q), edge.names, strict=True):
+            if name and math.dist(point, at) < ON_EDGE:
+                return name
+    return ""
+
+
+def _run(
+    slab: Slab,
+    ends: tuple[XY, XY],
+    bulge: float,
+    heights: tuple[float | None, float | None],
+    past: float,
+    own: tuple[BoardSize, float],
+) -> Run:
+    p, q = ends
+    board, gap = own
+    turn = abs(4.0 * math.atan(bulge))
+    radius = math.dist(p, q) / (2.0 * math.sin(turn / 2.0)) if bulge else None
+    curve = None if radius is None else curve_for(radius)
+    size, material = board.name, "2x board"
+    if curve is not None:
+        material = curve.material
+        if curve.cut == "1x":
+            board = _one_by(slab.spec.thickness)
+            size, gap = board.name, max(0.0, slab.spec.thickness - board.height)
+        elif curve.cut == "strip":
+            size, gap = curve.material, 0.0
+            board = BoardSize(curve.material, curve.thickness, slab.spec.thickness)
+    form = FormRun(
+        slab=slab.spec.name,
+        a=_label(slab, p),
+        b=_label(slab, q),
+        p=p,
+        q=q,
+        length=math.dist(p, q) if radius is None else radius * turn,
+        radius=radius,
+        board=size,
+        material=material,
+    )
+    return Run(form, bulge, turn, heights[0], heights[1], past, gap, board, curve)
+
+
+def _one_by(thickness: float) -> BoardSize:
+    boards = [b for b in board_sizes() if b.name.startswith("1x")]
+    fits = [b for b in boards if b.height >= thickness - rule("gap") - 1e-9]
+    return fits[0] if fits else boards[-1]
+
+
+def _bulkheads(slab: Slab) -> list[Run]:
+    """A formed construction joint gets a board across, of the slab's own size."""
+    own = board_for(slab.spec.thickness)
+    made = []
+    for joint in slab.joint_plan.joints:
+        if joint.kind == "construction" and joint.made == "formed" and len(joint.line) > 1:
+            ends = (joint.line[0], joint.line[-1])
+            nodes = slab.height_plan.nodes
+            made.append(_run(slab, ends, 0.0, (_z(nodes, ends[0]), _z(nodes, ends[1])), 0.0, own))
+    return made
+
+
+def face_height(run: Run) -> float:
+    """Return the height [m] of form that faces the concrete on a run."""
+    return (
+        board_named(run.form.board).height
+        if run.curve is None or run.curve.cut != "strip"
+        else run.board.height
+    )
