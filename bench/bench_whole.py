@@ -63,7 +63,7 @@ def main() -> None:
         peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
     print(f"importing the libraries alone     {floor * 1e3:8.1f} ms   (floor of a cold plan)")
     print(
-        f"slabwright plan, packet included  {cold * 1e3:8.1f} ms   {cold / floor:4.1f} x the floor (aim: under 2.0 s)"
+        f"slabwright plan, packet included  {cold * 1e3:8.1f} ms   {cold / floor:4.1f} x that (aim: under 2.0 s)"
     )
     print(f"largest process of these          {peak:8.1f} MB   (aim: under 300)")
     again, reading = warm()
