@@ -70,7 +70,11 @@ def inside_length(box: Box, a: Point, b: Point) -> float:
     c, s = box.axes()
     ax, ay = a[0] - box.x, a[1] - box.y
     bx, by = b[0] - box.x, b[1] - box.y
-    ax, ay, bx, by = ax * c + ay * s, ay * c - ax * s, bx * c + by * s, by * c - bx * s
+    if box.angle:
+        ax, ay, bx, by = ax * c + ay * s, ay * c - ax * s, bx * c + by * s, by * c - bx * s
+    w, h = box.half_w, box.half_h
+    if (ax <= -w and bx <= -w) or (ax >= w and bx >= w) or (ay <= -h and by <= -h) or (ay >= h and by >= h):
+        return 0.0  # wholly to one side: the usual case, and cheap
     start, end = 0.0, 1.0
     for at, run, half in ((ax, bx - ax, box.half_w), (ay, by - ay, box.half_h)):
         if abs(run) < 1e-12:

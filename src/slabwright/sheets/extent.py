@@ -17,16 +17,15 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, size_for, typeset
+from slabwright.sheets.lettering import block, label, size_for
 from slabwright.sheets.markers import sign
 from slabwright.sheets.scale import Extent
 from slabwright.sheets.styles import letter_size, part
 
 
 def _text_block(text: str, size: str | float, weight: int) -> tuple[float, float]:
-    shown = typeset(clean(text)).strip("\n")
-    height = size_for(shown, letter_size(size) if isinstance(size, str) else size)
-    return block(shown, height, weight=weight)
+    height = size_for(text, letter_size(size) if isinstance(size, str) else size)
+    return block(label(text, height, weight=weight), height, weight=weight)
 
 
 def _round(at: tuple[float, float], half_w: float, half_h: float) -> Extent:

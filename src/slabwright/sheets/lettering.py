@@ -7,7 +7,7 @@ and in every browser. Copied out as text it is still read as one half.
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -22,6 +22,7 @@ FONT = "Source Sans Pro"
 _FRACTION = re.compile(
     r"(?<![\d/.,])(?:(\d{1,4})[ \u202f])?(\d{1,2})/(2|3|4|5|8|10|12|16|32|64)(?![\d/]|\.\d)"
 )
+_SET_FRACTION = re.compile(rf"([0-9]*){FRACTION_SLASH}([0-9]*)")
 # A minus before a figure is set as one: a hyphen is lost at arm's length.
 _MINUS = re.compile(r"(?:(?<=\s)|(?<=[(])|^)-(?= ?\d)", re.MULTILINE)
 _POWER = re.compile(r"((?:^|[\d\[(/ ])(?:ft|yd|in|mm|cm|m))([23])(?![\w])")
@@ -108,25 +109,15 @@ def _weight(weight: int) -> int:
     return min(_FILES, key=lambda w: abs(w - weight))
 
 
-@cache
+# Bounded: an office that stays open for a year must not remember every text it ever measured.
+@lru_cache(maxsize=20_000)
 def _width_em(text: str, weight: int) -> float:
     by_letter, small = _advances(_weight(weight))
-    total = 0.0
-    end = len(text)
-    for at, letter in enumerate(text):
-        if letter.isascii() and letter.isdigit():
-            after, before = at + 1, at - 1
-            while after < end and text[after].isdigit():
-                after += 1
-            while before >= 0 and text[before].isdigit():
-                before -= 1
-            if after < end and text[after] == FRACTION_SLASH:
-                total += small["n" + letter]
-                continue
-            if before >= 0 and text[before] == FRACTION_SLASH:
-                total += small["d" + letter]
-                continue
-        total += by_letter.get(letter, _MISSING_EM)
+    total = sum(by_letter.get(letter, _MISSING_EM) for letter in text)
+    for over, under in _SET_FRACTION.findall(text) if FRACTION_SLASH in text else ():
+        # Shaping takes the small digits for these.
+        total += sum(small["n" + digit] - by_letter[digit] for digit in over)
+        total += sum(small["d" + digit] - by_letter[digit] for digit in under)
     return total
 
 
@@ -139,8 +130,53 @@ def width(text: str, size: float, *, weight: int = 400) -> float:
     return _width_em(text, weight) * size
 
 
+# A label on a drawing is broken into lines of at most this width [mm], and cut after so many.
+LABEL_MM = 64.0
+LABEL_LINES = 4
+
+
+def label(text: str, size: float, *, weight: int = 400) -> str:
+    """Return text as a drawing's label: set, long lines broken at words, cut with an ellipsis past the last.
+
+    size: em height [mm]. What is too long for a drawing belongs in a table beside it.
+    """
+    lines: list[str] = []
+    for line in typeset(clean(text[:2000])).strip("\n").split("\n"):
+        now = ""
+        for part in line.split(" "):
+            longer = f"{now} {part}" if now else part
+            if now and width(longer, size, weight=weight) > LABEL_MM:
+                lines.append(now)
+                longer = part
+            now = longer
+        lines.append(now)
+    if len(lines) > LABEL_LINES:
+        lines = [*lines[: LABEL_LINES - 1], lines[LABEL_LINES - 1] + "…"]
+    return "\n".join(
+        line
+        if width(line, size, weight=weight) <= 1.2 * LABEL_MM
+        else shorten(line, room=1.2 * LABEL_MM, size=size, weight=weight)
+        for line in lines
+    )
+
+
 def block(text: str, size: float, *, weight: int = 400) -> tuple[float, float]:
     """Return width and height [mm] of text of one or more lines at em height `size` [mm]."""
     lines = text.split("\n")
     wide = max(width(line, size, weight=weight) for line in lines)
     return wide, (ABOVE + BELOW + LEADING * (len(lines) - 1)) * size
+
+
+def shorten(text: str, *, room: float, size: float, weight: int = 400) -> str:
+    """Return text cut with an ellipsis so that it runs at most `room` [mm] at em height `size` [mm]."""
+    text = " ".join(clean(text[:2000]).split())
+    if width(text, size, weight=weight) <= room:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        mid = (low + high + 1) // 2
+        if width(text[:mid].rstrip() + "…", size, weight=weight) <= room:
+            low = mid
+        else:
+            high = mid - 1
+    return text[:low].rstrip() + "…"

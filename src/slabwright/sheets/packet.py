@@ -9,7 +9,7 @@ from typing import Any
 from slabwright.findings import Finding, Level
 from slabwright.measure import System
 from slabwright.sheets.furniture import compose
-from slabwright.sheets.lettering import clean, typeset, width
+from slabwright.sheets.lettering import clean, shorten, typeset, width
 from slabwright.sheets.pages import (
     GUTTER_MM,
     MARGIN_MM,
@@ -59,21 +59,6 @@ class _Work:
 
 def _set(text: str) -> str:
     return typeset(clean(text))
-
-
-def shorten(text: str, *, room: float, size: float, weight: int = 400) -> str:
-    """Return text cut with an ellipsis so that it runs at most `room` [mm] at em height `size` [mm]."""
-    text = " ".join(clean(text[:2000]).split())
-    if width(text, size, weight=weight) <= room:
-        return text
-    low, high = 0, len(text)
-    while low < high:
-        mid = (low + high + 1) // 2
-        if width(text[:mid].rstrip() + "…", size, weight=weight) <= room:
-            low = mid
-        else:
-            high = mid - 1
-    return text[:low].rstrip() + "…"
 
 
 def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:

@@ -24,7 +24,7 @@ from slabwright.sheets.drawing import (
     Polyline,
     Text,
 )
-from slabwright.sheets.lettering import block, clean, size_for, typeset
+from slabwright.sheets.lettering import block, label, size_for
 from slabwright.sheets.markers import sign, turned
 from slabwright.sheets.place import Barrier, place
 from slabwright.sheets.scale import View
@@ -122,12 +122,14 @@ class _Draft:
         self.barriers.extend(Barrier(a, b, touch, per_mm) for a, b in pairwise(ring))
 
     def label(
-        self, layer: str, text: str, ask: Ask, size: float, *, weight: int = 400, halo: bool = True
+        self, layer: str, text: str, ask: Ask, size: str | float, *, weight: int = 400, halo: bool = True
     ) -> None:
         """Ask for a place for text; the ask's half sizes are set here from the real font."""
-        wide, high = block(text, size, weight=weight)
-        sized = replace(ask, half_w=wide / 2.0, half_h=high / 2.0)
-        self.asks.append((sized, layer, text, size, weight, halo))
+        high = size_for(text, letter_size(size) if isinstance(size, str) else size)
+        text = label(text, high, weight=weight)
+        wide, tall = block(text, high, weight=weight)
+        sized = replace(ask, half_w=wide / 2.0, half_h=tall / 2.0)
+        self.asks.append((sized, layer, text, high, weight, halo))
 
 
 # What a line costs to be written over, by its width [mm]: touch, and each mm (our own choice, for ranking).
@@ -141,14 +143,6 @@ def _keep_off(style: LineStyle) -> tuple[float, float]:
             share = 0.4 if style.dash else 1.0
             return share * touch, share * per_mm
     return 0.0, 0.0
-
-
-def _size(size: str | float, text: str) -> float:
-    return size_for(text, letter_size(size) if isinstance(size, str) else size)
-
-
-def _letters(text: str) -> str:
-    return typeset(clean(text)).strip("\n")
 
 
 def dimension_line(item: Dimension, view: View) -> tuple[Point, Point, Point, Point]:
@@ -201,14 +195,13 @@ def _play_dimension(draft: _Draft, item: Dimension) -> None:
         dx, dy = math.cos(lean) * tick, -math.sin(lean) * tick
         stroke = ((end[0] - dx, end[1] - dy), (end[0] + dx, end[1] + dy))
         draft.strokes.append(Stroke(item.layer, line_styles()["tick"], stroke))
-    text = _letters(item.text)
-    if text:
+    if item.text.strip():
         angle = readable(math.degrees(math.atan2(-uy, ux)))
         mid = ((p[0] + q[0]) / 2.0, (p[1] + q[1]) / 2.0)
         ask = Ask(
             mid, 0, 0, "along", angle, clear=part("dimension-gap"), span=length / 2.0 - tick, rank=item.rank
         )
-        draft.label(item.layer, text, ask, _size(item.size, text), weight=600)
+        draft.label(item.layer, item.text, ask, item.size, weight=600)
 
 
 def _play_arrow(draft: _Draft, item: Arrow) -> None:
@@ -228,12 +221,11 @@ def _play_arrow(draft: _Draft, item: Arrow) -> None:
     barb = ((neck[0] - uy * half, neck[1] + ux * half), b, (neck[0] + uy * half, neck[1] - ux * half))
     draft.shapes.append(mark(item.layer, barb, ink.colour))
     draft.blocks.append(Box((neck[0] + b[0]) / 2.0, (neck[1] + b[1]) / 2.0, half, half))
-    text = _letters(item.text)
-    if text:
+    if item.text.strip():
         angle = readable(math.degrees(math.atan2(-uy, ux)))
         mid = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
         ask = Ask(mid, 0, 0, "along", angle, clear=part("label-gap"), span=run / 2.0, rank=item.rank)
-        draft.label(item.layer, text, ask, _size(item.size, text))
+        draft.label(item.layer, item.text, ask, item.size)
 
 
 def _play_marker(draft: _Draft, item: Marker) -> None:
@@ -256,23 +248,21 @@ def _play_marker(draft: _Draft, item: Marker) -> None:
         else:
             draft.strokes.append(Curve(item.layer, ink, centre, radius, 0.0, 2.0 * math.pi, True))
     draft.blocks.append(Box(at[0], at[1], shape.reach, shape.reach))
-    text = _letters(item.text)
-    if text:
+    if item.text.strip():
         towards = None if item.side is None else item.side + draft.view.turn
         ask = Ask(at, 0, 0, "beside", clear=shape.reach + part("label-gap"), rank=item.rank, towards=towards)
-        draft.label(item.layer, text, ask, _size(item.size, text), weight=item.weight)
+        draft.label(item.layer, item.text, ask, item.size, weight=item.weight)
 
 
 def _play_text(draft: _Draft, item: Text) -> None:
-    text = _letters(item.text)
-    if not text:
+    if not item.text.strip():
         return
     at = draft.view.to_paper(item.at)
     angle = readable(math.degrees(item.angle + draft.view.turn)) if item.angle else 0.0
     room = item.room * draft.view.scale.mm_per_m
     gap = part("label-gap")
     ask = Ask(at, 0, 0, item.mode, angle, clear=gap, span=room, room=room, rank=item.rank)
-    draft.label(item.layer, text, ask, _size(item.size, text), weight=item.weight, halo=item.halo)
+    draft.label(item.layer, item.text, ask, item.size, weight=item.weight, halo=item.halo)
 
 
 def _play_arc(draft: _Draft, item: Arc) -> None:

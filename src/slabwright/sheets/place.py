@@ -40,6 +40,8 @@ GAP_MM = 0.35
 
 NOWHERE = 1e3
 GAIN = 1e-6
+# Repair stops after so many looks at a spot: counted, not timed, so that the result is always the same.
+MOST_LOOKS = 15_000
 
 
 class _Sheet:
@@ -61,6 +63,7 @@ class _Sheet:
             self.lines.add_line(n, barrier.a, barrier.b)
         for n, block in enumerate(blocks):
             self.signs.add(n, block.bounds())
+        self.looked = 0
         self.taken: dict[int, Spot] = {}
         self.paid: dict[int, float] = {}
         # Spots are made only when they are looked at, and what they cost on the drawing only once.
@@ -102,6 +105,22 @@ class _Sheet:
                     total += LEADER_OVER_LINE
         return total
 
+    def free(self, spot: Spot) -> bool:
+        """Say whether no label stands in the way of a spot; as `hits`, but it stops at the first."""
+        self.looked += 1
+        wide = _padded(spot.box)
+        bounds = wide.bounds()
+        if any(meet(wide, self.taken[m].box) for m in self.labels.near(bounds)):
+            return False
+        for m in self.leads.near(bounds):
+            lead = self.taken[m].leader
+            if lead is not None and inside_length(wide, *lead) > 0.0:
+                return False
+        if spot.leader is None:
+            return True
+        near = self.labels.near(_line_bounds(*spot.leader))
+        return not any(inside_length(_padded(self.taken[m].box), *spot.leader) > 0.0 for m in near)
+
     def hits(self, spot: Spot) -> set[int]:
         """Return the labels that stand in the way of a spot: box on box, or a leader through letters."""
         wide = _padded(spot.box)
@@ -132,7 +151,7 @@ class _Sheet:
         for spot, drawn in self.choices(n):
             if spot.cost >= least:
                 break
-            if drawn >= least or self.hits(spot):
+            if drawn >= least or not self.free(spot):
                 continue
             cost = drawn + self.crossings(spot)
             if cost < least:
@@ -224,12 +243,17 @@ def place(
         found = sheet.best(n)
         if found is not None:
             sheet.put(n, *found)
+    limit = sheet.looked + MOST_LOOKS
     for _ in range(PASSES):
         poor = [n for n in order if sheet.paid.get(n, NOWHERE) > BAD]
+        poor.sort(key=lambda n: n in sheet.taken)  # those with no place at all go first
         changed = False
         for n in poor:
-            changed = _push(sheet, n) or changed
+            if sheet.looked < limit:
+                changed = _push(sheet, n) or changed
         for n in poor:  # room that another left may now be free
+            if sheet.looked >= limit:
+                break
             now = sheet.paid.get(n, NOWHERE)
             old = sheet.taken.get(n)
             sheet.lift(n)

@@ -136,10 +136,12 @@ def fit(
     """Return the view with the largest standard scale at which all extents fit a frame [mm], centred.
 
     width, height: the frame [mm]. turn: how far the site is turned counter-clockwise [rad]. scale: a scale
-    to use as given, whether or not it fits. Raises ValueError when there is nothing to draw, or when the
-    frame is too small for the letters alone.
+    to use as given, whether or not it fits. Raises ValueError when there is nothing to draw, or when no
+    scale makes it fit.
     """
     listed = list(extents)
+    if width <= 0.0 or height <= 0.0:
+        raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for any drawing")
     if not listed:
         raise ValueError("nothing to draw: the drawing has no items on its shown layers")
     if not all(math.isfinite(v) for e in listed for v in e.at):
@@ -148,12 +150,16 @@ def fit(
     home = listed[0].at
     listed = [Extent((e.at[0] - home[0], e.at[1] - home[1]), e.left, e.right, e.up, e.down) for e in listed]
     choices = [scale] if scale else [*scales(system), *_beyond(system)]
-    for choice in choices:
-        left, right, up, down = _spread(listed, choice, turn)
-        if scale is not None or (right - left <= width and down - up <= height):
-            paper = (width / 2.0 - (left + right) / 2.0, height / 2.0 - (up + down) / 2.0)
-            return View(choice, turn, home, paper, width, height, system)
-    raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for what stands in it")
+    # Where the letters alone are too much for the frame, the points still get their scale: letters that
+    # then find no place are handed back by number.
+    bare = [Extent(e.at, 0.0, 0.0, 0.0, 0.0) for e in listed]
+    for room in (listed, bare):
+        for choice in choices:
+            left, right, up, down = _spread(room, choice, turn)
+            if scale is not None or (right - left <= width and down - up <= height):
+                paper = (width / 2.0 - (left + right) / 2.0, height / 2.0 - (up + down) / 2.0)
+                return View(choice, turn, home, paper, width, height, system)
+    raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for what is drawn")
 
 
 def bar(scale: Scale, system: System, *, longest: float = 60.0) -> Bar:
