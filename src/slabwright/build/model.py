@@ -138,7 +138,12 @@ class Forms:
 
 @dataclass(frozen=True, slots=True)
 class BarList:
-    """Bars: number, pieces by length [m] and count, stock bars to buy (length [m], count), lap [m]."""
+    """Bars: number, pieces by length [m] and count, stock bars to buy (length [m], count), lap [m].
+
+    `mass` [kg] is of the pieces, laps and all. `cuts` says what comes out of each stock bar; `laps` and
+    `bends` are how many there are; `kind` is the choice (bars, gfrp, mesh). A mesh has a style for its
+    number, no pieces, and sheets for its stock.
+    """
 
     number: str
     pieces: tuple[tuple[float, int], ...]
@@ -148,6 +153,11 @@ class BarList:
     chairs: int
     ties: int
     proved: bool
+    kind: str = "bars"
+    cuts: tuple[CutBoard, ...] = ()
+    laps: int = 0
+    bends: int = 0
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

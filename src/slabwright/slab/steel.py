@@ -190,7 +190,7 @@ def _mesh(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
     light = rule("light_ratio") * spec.thickness
     mesh = next((m for m in meshes() if m.area >= light * (1 - JUST)), meshes()[-1])
     lap = mesh.wire + rule("mesh_lap_over_wire")
-    long, wide = rule("cage_sheet_length"), rule("cage_sheet_width")
+    long, wide = rule("mesh_sheet_length"), rule("mesh_sheet_width")
     region = steel_region(outline, joint_plan, spec.steel.cover)
     bought = region.area * long * wide / ((long - lap) * (wide - lap))
     ratio = mesh.area / spec.thickness

@@ -245,10 +245,18 @@ def length_of(line: Line) -> float:
     return math.fsum(math.dist(p, q) for p, q in pairwise(line))
 
 
+def turns(line: Line) -> list[float]:
+    """Return the turn [rad] at each inner corner of a polyline, without its sign."""
+    return [
+        abs(
+            math.remainder(
+                math.atan2(c[1] - b[1], c[0] - b[0]) - math.atan2(b[1] - a[1], b[0] - a[0]), 2 * math.pi
+            )
+        )
+        for a, b, c in zip(line, line[1:], line[2:], strict=False)
+    ]
+
+
 def sharpest_bend(line: Line) -> float:
     """Return the largest turn at a corner of a polyline [rad], 0 for a straight one."""
-    sharp = 0.0
-    for a, b, c in zip(line, line[1:], line[2:], strict=False):
-        turn = math.atan2(c[1] - b[1], c[0] - b[0]) - math.atan2(b[1] - a[1], b[0] - a[0])
-        sharp = max(sharp, abs(math.remainder(turn, 2 * math.pi)))
-    return sharp
+    return max(turns(line), default=0.0)

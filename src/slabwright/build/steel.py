@@ -1,0 +1,163 @@
+"""Bars cut from stock: pieces with their laps, out of as few stock bars as can be, proved."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from slabwright.build.cutting import Cutting, Stock, cut
+from slabwright.build.model import BarList, CutBoard
+from slabwright.findings import Finding, find
+from slabwright.measure import Quantity
+from slabwright.slab.model import Bar, Shaped, Slab
+from slabwright.slab.steel_layout import length_of, turns
+from slabwright.slab.steel_tables import bar_size, rule
+
+STEP = 0.0254 / 4  # [m] pieces are cut to this, downward, so that like bars share a line in the list
+JUST = 1e-9
+BEND = math.radians(1.0)  # gentler turns need no bending: the bar springs
+
+
+@dataclass
+class _Heap:
+    """What one kind of bar adds up to over all slabs."""
+
+    lap: float = 0.0
+    chairs: int = 0
+    ties: int = 0
+    laps: int = 0
+    bends: int = 0
+    pieces: Counter[float] = field(default_factory=Counter)
+
+
+def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ...]:
+    """Return the bars of a job by kind and number, with their cutting list, and mesh by style.
+
+    stock: length of the bars on sale [m], 20 ft unless given (common practice). A bar longer than
+    that is lapped; a stock no longer than the lap can build none of those, which is a finding.
+    """
+    length = rule("stock_bar") if stock is None else stock
+    if not (math.isfinite(length) and length > 0):
+        raise ValueError(f"bars of {length!r} m are not on sale")
+    heaps: dict[tuple[str, str], _Heap] = {}
+    found: dict[tuple[str, str], list[Finding]] = {}
+    meshes: list[BarList] = []
+    for slab in shaped.slabs:
+        steel = slab.steel
+        if steel.choice == "mesh":
+            meshes.append(_mesh(slab))
+        for bar in steel.bars:
+            key = (steel.choice, bar.number)
+            heap = heaps.setdefault(key, _Heap())
+            heap.lap = max(heap.lap, steel.lap)
+            if not _take(heap, bar, steel.lap, length):
+                found.setdefault(key, []).append(_too_short(slab, bar, steel.lap, length))
+        if steel.bars:
+            main = heaps.setdefault((steel.choice, steel.number), _Heap(steel.lap))
+            main.chairs += steel.chairs
+            main.ties += steel.ties
+    bars = [
+        _list(key, heap, length, tuple(dict.fromkeys(found.get(key, ()))))
+        for key, heap in sorted(heaps.items())
+    ]
+    return (*bars, *_merged(meshes))
+
+
+def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
+    """Return the pieces that build a bar of a length [m] from stock [m] with laps [m].
+
+    Whole stock bars and a rest; a rest shorter than two laps shares its length with the bar before
+    it. Empty when the stock cannot reach past its own lap.
+    """
+    if run <= stock + JUST:
+        return (run,)
+    if stock <= lap + JUST:
+        return ()
+    number = math.ceil((run - lap) / (stock - lap) - JUST)
+    rest = run - (number - 1) * (stock - lap)
+    if rest >= 2 * lap - JUST:
+        return (stock,) * (number - 1) + (rest,)
+    shared = (stock + rest) / 2
+    return (stock,) * (number - 2) + (shared, shared)
+
+
+def _take(heap: _Heap, bar: Bar, lap: float, stock: float) -> bool:
+    pieces = pieces_of(length_of(bar.line), lap, stock)
+    for piece in pieces:
+        heap.pieces[math.floor(piece / STEP + 1e-6) * STEP] += 1
+    heap.laps += max(0, len(pieces) - 1)
+    heap.bends += sum(turn > BEND for turn in turns(bar.line))
+    return bool(pieces)
+
+
+def _too_short(slab: Slab, bar: Bar, lap: float, stock: float) -> Finding:
+    return find(
+        "build",
+        "bar-stock-short",
+        where=slab.spec.name,
+        bar=f"#{bar.number}",
+        length=Quantity("length", length_of(bar.line)),
+        stock=Quantity("length", stock),
+        lap=Quantity("inches", lap),
+    )
+
+
+def _list(key: tuple[str, str], heap: _Heap, stock: float, found: tuple[Finding, ...]) -> BarList:
+    kind, number = key
+    plan: Cutting = cut(list(heap.pieces.items()), [Stock(stock, stock)], grain=STEP)
+    total = math.fsum(length * count for length, count in heap.pieces.items())
+    cuts = tuple(CutBoard(f"#{number}", c.stock.length, "yard", c.pieces, c.left) for c in plan.cuts)
+    return BarList(
+        number=number,
+        pieces=tuple(sorted(heap.pieces.items(), reverse=True)),
+        stock=((stock, len(cuts)),) if cuts else (),
+        lap=heap.lap,
+        mass=total * bar_size(number, gfrp=kind == "gfrp").mass,
+        chairs=heap.chairs,
+        ties=heap.ties + round(rule("ties_a_lap")) * heap.laps,
+        proved=plan.proved and not found,
+        kind=kind,
+        cuts=cuts,
+        laps=heap.laps,
+        bends=heap.bends,
+        findings=found,
+    )
+
+
+def _mesh(slab: Slab) -> BarList:
+    steel = slab.steel
+    sheet = rule("mesh_sheet_length") * rule("mesh_sheet_width")
+    sheets = math.ceil(steel.mesh_area / sheet - JUST)
+    return BarList(
+        number=steel.number,
+        pieces=(),
+        stock=((rule("mesh_sheet_length"), sheets),),
+        lap=steel.lap,
+        mass=steel.mass,
+        chairs=steel.chairs,
+        ties=steel.ties,
+        proved=False,  # sheets are counted by area with their laps, not laid out
+        kind="mesh",
+    )
+
+
+def _merged(meshes: Sequence[BarList]) -> list[BarList]:
+    merged: list[BarList] = []
+    for style in sorted({mesh.number for mesh in meshes}):
+        same = [mesh for mesh in meshes if mesh.number == style]
+        merged.append(
+            BarList(
+                number=style,
+                pieces=(),
+                stock=((same[0].stock[0][0], sum(mesh.stock[0][1] for mesh in same)),),
+                lap=max(mesh.lap for mesh in same),
+                mass=math.fsum(mesh.mass for mesh in same),
+                chairs=sum(mesh.chairs for mesh in same),
+                ties=sum(mesh.ties for mesh in same),
+                proved=False,
+                kind="mesh",
+            )
+        )
+    return merged
