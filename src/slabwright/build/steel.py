@@ -42,7 +42,7 @@ def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ..
     if not (math.isfinite(length) and length > 0):
         raise ValueError(f"bars of {length!r} m are not on sale")
     heaps: dict[tuple[str, str], _Heap] = {}
-    found: dict[tuple[str, str], list[Finding]] = {}
+    found: dict[tuple[str, str], dict[str, Finding]] = {}
     meshes: list[BarList] = []
     for slab in shaped.slabs:
         steel = slab.steel
@@ -53,14 +53,14 @@ def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ..
             heap = heaps.setdefault(key, _Heap())
             heap.lap = max(heap.lap, steel.lap)
             if not _take(heap, bar, steel.lap, length):
-                found.setdefault(key, []).append(_too_short(slab, bar, steel.lap, length))
+                short = found.setdefault(key, {})
+                short.setdefault(slab.spec.name, _too_short(slab, bar, steel.lap, length))
         if steel.bars:
             main = heaps.setdefault((steel.choice, steel.number), _Heap(steel.lap))
             main.chairs += steel.chairs
             main.ties += steel.ties
     bars = [
-        _list(key, heap, length, tuple(dict.fromkeys(found.get(key, ()))))
-        for key, heap in sorted(heaps.items())
+        _list(key, heap, length, tuple(found.get(key, {}).values())) for key, heap in sorted(heaps.items())
     ]
     return (*bars, *_merged(meshes))
 
