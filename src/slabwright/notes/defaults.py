@@ -106,14 +106,15 @@ def _vertices(points: tuple[Name | Vertex, ...]) -> Iterator[Vertex]:
 def _fall(slab: SlabNotes, take: _Taker, *, public: bool) -> FallSpec:
     fall = slab.fall
 
-    def limit(written: float | None, row: str) -> float:
+    def limit(written: float | None, row: str, field: str = "") -> float:
         # On private ground the accessible limits do not bind: they are taken as good practice.
         source = take.row[row][2]
         if source == "ada-403.3" and not public:
             source = "ada-403.3-private"
-        return take.quantity(written, f"fall.{row}", row, source=source)
+        return take.quantity(written, f"fall.{field or row}", row, source=source)
 
-    most = limit(fall.across_most, "across-most")
+    ring = bool(slab.corners) and "across-most-ring" in take.row
+    most = limit(fall.across_most, "across-most-ring" if ring else "across-most", "across-most")
     least = fall.across_least
     if least is None:  # a default must not forbid what the crew wrote
         cell = take.row["across-least"]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from importlib.resources import files
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from slabwright.notes.models import Notes, Row, key_of
 
@@ -89,11 +89,12 @@ def _words() -> Mapping[str, Mapping[str, tuple[str, str]]]:
 def keys_of(row: type[Row]) -> Mapping[str, Key]:
     """Return the keys of a record by their name in the file, in the model's order."""
     words = _words()[row.__name__]
+    hints = get_type_hints(row, include_extras=True)  # the models' library takes Annotated apart
     out = {}
     for field, info in row.model_fields.items():
         name = key_of(field)
         says, example = words[name]
-        out[name] = Key(name, info.annotation, info.is_required(), says, example)
+        out[name] = Key(name, hints[field], info.is_required(), says, example)
     return out
 
 

@@ -72,6 +72,15 @@ def parse_nodes(text: str, name: str) -> tuple[Node, list[Mistake]]:
     return composer.root, composer.mistakes
 
 
+def plain(node: Node) -> Any:
+    """Return a tree as plain dicts, lists and texts."""
+    if isinstance(node, Mapped):
+        return {str(key): plain(value) for key, value in node.items()}
+    if isinstance(node, Listed):
+        return [plain(item) for item in node]
+    return None if node is None else str(node)
+
+
 class _Composer:
     """Builds the tree from events with a stack of its own."""
 

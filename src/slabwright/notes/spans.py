@@ -1,0 +1,113 @@
+"""Where each value of a job file stands in its text, so that one can be changed and the rest left alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.events import (
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from slabwright.notes.layout import canonical
+from slabwright.notes.syntax import tabs_to_spaces
+
+
+@dataclass(slots=True)
+class Span:
+    """A value's characters [start, end) in the text; `end` stops behind its last visible character.
+
+    kind: scalar, map or list. `flow`: in brackets or braces. For maps, `entries` are (key, key's span,
+    value's span); for lists the key is the item's number as text and its span is the item's own.
+    `column` is the 0-based column that it begins in.
+    """
+
+    kind: str
+    start: int
+    end: int
+    column: int
+    flow: bool = False
+    entries: list[tuple[str, Span, Span]] = field(default_factory=list)
+
+
+def spans_of(text: str) -> Span | None:
+    """Return the spans of a whole job file that can be read, None when it is empty."""
+    root: Span | None = None
+    stack: list[tuple[Span, Span | None, str]] = []  # open map or list, the key that waits, its name
+
+    def put(span: Span) -> None:
+        nonlocal root
+        if not stack:
+            root = span
+            return
+        top, key, name = stack[-1]
+        if top.kind == "list":
+            top.entries.append((str(len(top.entries)), span, span))
+        elif key is not None:
+            if span.kind == "scalar" and span.start == span.end:  # an empty value stands behind its colon
+                span.start = span.end = text.index(":", key.end) + 1
+            top.entries.append((name, key, span))
+            stack[-1] = (top, None, "")
+
+    event: Any
+    for event in YAML(typ="safe", pure=True).parse(tabs_to_spaces(text)):
+        mark: Any = getattr(event, "start_mark", None)
+        if isinstance(event, ScalarEvent):
+            span = Span("scalar", mark.index, event.end_mark.index, mark.column)
+            span.end = _trimmed(text, span.start, span.end)
+            if stack and stack[-1][0].kind == "map" and stack[-1][1] is None:
+                stack[-1] = (stack[-1][0], span, event.value.strip())
+            else:
+                put(span)
+        elif isinstance(event, MappingStartEvent | SequenceStartEvent):
+            kind = "map" if isinstance(event, MappingStartEvent) else "list"
+            span = Span(kind, mark.index, event.end_mark.index, mark.column, bool(event.flow_style))
+            stack.append((span, None, ""))
+        elif isinstance(event, MappingEndEvent | SequenceEndEvent):
+            span = stack.pop()[0]
+            if span.flow:
+                span.end = event.end_mark.index
+            elif span.entries:
+                span.end = max(value.end for _, _, value in span.entries)
+            put(span)
+    return root
+
+
+def _trimmed(text: str, start: int, end: int) -> int:
+    """Return the end without the blanks and line ends that a multi-line value is given."""
+    return start + len(text[start:end].rstrip())
+
+
+def line_start(text: str, at: int) -> int:
+    """Return where the line that holds character `at` begins."""
+    return text.rfind("\n", 0, at) + 1
+
+
+def line_end(text: str, at: int) -> int:
+    """Return where the line that holds character `at` ends, behind its newline if it has one."""
+    end = text.find("\n", at)
+    return len(text) if end < 0 else end + 1
+
+
+def span_at(root: Span | None, path: tuple[str | int, ...]) -> Span | None:
+    """Return the value's span at a path of keys and 0-based numbers, None when it is not there."""
+    here = root
+    for part in path:
+        found = entry_of(here, part) if here is not None else None
+        here = found[2] if found is not None else None
+    return here
+
+
+def entry_of(span: Span, part: str | int) -> tuple[str, Span, Span] | None:
+    """Return an entry of a map (keys are alike as the reader takes them) or list."""
+    if isinstance(part, int):
+        return span.entries[part] if span.kind == "list" and 0 <= part < len(span.entries) else None
+    if span.kind != "map":
+        return None
+    exact = next((e for e in span.entries if e[0] == part), None)
+    return exact or next((e for e in span.entries if canonical(e[0]) == canonical(part)), None)
