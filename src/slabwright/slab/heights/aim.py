@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,7 +59,7 @@ def before_wall(wall: Wall, p: XY) -> float | None:
 def _axis_at(axis: tuple[XY, ...], p: XY) -> tuple[XY, float]:
     """Return the axis' unit direction nearest to p, and p's signed distance left of it [m]."""
     best: tuple[float, XY, float] | None = None
-    for a, b in zip(axis, axis[1:], strict=False):
+    for a, b in pairwise(axis):
         dx, dy = b[0] - a[0], b[1] - a[1]
         run = math.hypot(dx, dy)
         if run < 1e-9:

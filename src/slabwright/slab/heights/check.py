@@ -10,19 +10,16 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from slabwright.findings import Finding, find
+from slabwright.findings import Finding, Value, find
 from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
 from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, FOOT, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, value
 from slabwright.slab.heights.problem import Problem, Shape
 from slabwright.slab.heights.rows import Floats
 from slabwright.slab.heights.surface import Falls
 
 WALKED = ("walk", "landing")
-SLOPED = frozenset(
-    {"across-least", "across-most", "across-given", "along-most", "total-most", "house", "break"}
-)
 
 
 def checks(
@@ -120,7 +117,7 @@ def _steep(code: str, shape: Shape, where: str, fall: float, limit: float) -> Fi
 def _drive_breaks(shape: Shape, falls: Falls) -> Iterable[Finding]:
     c, aims = shape.creases, shape.aim
 
-    def normal_fall(which: np.ndarray) -> Floats:  # type: ignore[type-arg]
+    def normal_fall(which: np.ndarray) -> Floats:
         down = falls.across[which, None] * aims.down[which] + falls.along[which, None] * aims.long[which]
         return np.asarray((down * c.normal).sum(axis=1))
 
@@ -193,7 +190,7 @@ def _sills(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]:
             continue
         tops = [sum(w * z[k - part.first] for k, w in zip(*weights, strict=True)) for weights, _ in run]
         low, high = door.sill - max(tops), door.sill - min(tops)
-        values = {"door": door.name, "down": Quantity("inches", abs(low))}
+        values: dict[str, Value] = {"door": door.name, "down": Quantity("inches", abs(low))}
         where = f"{part.spec.name}, {door.name}"
         if low < -EQUAL_HEIGHT:
             yield find("slab", "sill-below", where=where, line=part.spec.line, **values)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from slabwright.findings import Finding, find
+from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, value
 from slabwright.slab.heights.problem import Problem, stretched
@@ -37,12 +37,12 @@ def give_way(problem: Problem, status: Status) -> Outcome:
     first = problem.shapes[0].part.spec
     bent = least_bent(program)
     if status is not Status.INFEASIBLE or bent.status is not Status.OPTIMAL:
-        x = bent.x[: len(program.cost)] if bent.status is Status.OPTIMAL else np.zeros(len(program.cost))
+        x = bent.z if bent.status is Status.OPTIMAL else np.zeros(program.columns)
         note = find("slab", "heights-not-solved", where=first.name, line=first.line, status=status.value)
         return Outcome(x, _gave(problem, x), ((first.name, note),), solved=False)
     members = conflict(program, bent)
     cures = fewest(program, members, bent)
-    x = cures[0].solved.x if cures else bent.x[: len(program.cost)]
+    x = cures[0].solved.z if cures else bent.z
     gave = _gave(problem, x)
     found = list(_said(problem, members, cures))
     found += [(slab, f) for slab, f in ways_out(problem, members, cures)]
@@ -75,7 +75,7 @@ def _said(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> Iter
     for k in members:
         f = families[k]
         kind = "inches" if f.unit == "m" else "slope"
-        values = {"thing": f.who or f.slab, "limit": Quantity(kind, f.limit)}
+        values: dict[str, Value] = {"thing": f.who or f.slab, "limit": Quantity(kind, f.limit)}
         yield f.slab, find("slab", f"conflict-{f.kind}", where=f.slab, line=f.line, **values)
 
 
@@ -105,7 +105,7 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
     part = next(s.part for s in problem.shapes if s.part.spec.name == f.slab)
     amount = abs(by)
     rank = amount / (0.25 * 0.0254) if f.unit == "m" else amount / 0.005
-    words: dict[str, str | int | Quantity] = {"thing": f.who or f.slab, "by": _amount(f, by)}
+    words: dict[str, Value] = {"thing": f.who or f.slab, "by": _amount(f, by)}
     code: str | None = None
     if f.kind in ("existing", "slab"):
         code = "way-lip" if amount <= value("lip-upright") else ("way-step-down" if by < 0 else "way-step-up")
@@ -139,7 +139,7 @@ def _longer(problem: Problem, k: int, cures: list[Cure]) -> list[tuple[float, st
     if by is None or len(part.outline.axis) != 2 or len(problem.shapes) > 1:
         return []
     factor = (f.limit + by) / f.limit * (1 + 1e-6)
-    if factor > 4 or solve(stretched(problem, factor).program, prices=False).status is not Status.OPTIMAL:
+    if factor > 4 or solve(stretched(problem, factor).program).status is not Status.OPTIMAL:
         return []
     run = float(np.hypot(*np.subtract(part.outline.axis[1], part.outline.axis[0])))
     words = {"more": Quantity("length", (factor - 1) * run), "run": Quantity("length", factor * run)}
@@ -150,6 +150,6 @@ def _drain(problem: Problem, k: int) -> list[tuple[float, str, Finding]]:
     """Return the way out of a trench drain along the wall: the fall away from it is no longer asked."""
     f = problem.program.families[k]
     free = without(problem.program, frozenset({k}))
-    if solve(free, prices=False).status is not Status.OPTIMAL:
+    if solve(free).status is not Status.OPTIMAL:
         return []
     return [(6.0, f.slab, find("slab", "way-drain", where=f.slab, line=f.line, wall=f.who))]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -100,7 +101,7 @@ def _contact_nodes(part: Part, name: str, edge: tuple[XY, ...]) -> list[int]:
     lines = [(e.p, e.q) for e in own]
     reach = ON_EDGE
     if not lines:
-        lines, reach = list(zip(edge, edge[1:], strict=False)), value("reach-existing")
+        lines, reach = list(pairwise(edge)), value("reach-existing")
     found = []
     for k in part.net.walk:
         x, y = part.net.xy[k]
@@ -258,7 +259,7 @@ def _shared(a: Part, b: Part, sign: float) -> list[tuple[XY, Weights]]:
     return rows
 
 
-def resolve_height(net: Net, p: XY, z: np.ndarray) -> float:  # type: ignore[type-arg]
+def resolve_height(net: Net, p: XY, z: np.ndarray) -> float:
     """Return the height [m] of the slab's edge nearest to p, with node heights z (n,) [m]."""
     _, (ids, weights) = on_walk(net, p)
     return float(sum(w * z[k] for k, w in zip(ids, weights, strict=True)))

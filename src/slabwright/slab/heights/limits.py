@@ -45,9 +45,7 @@ TABLE: tuple[Constant, ...] = (
     # own settings
     Constant("foot-break", 0.05, "[-]", "own-setting", "most change of fall at a joint underfoot"),
     Constant("twist", 0.02, "[1/m]", "own-setting", "most change of cross fall in 1 m within a panel"),
-    Constant(
-        "given-give", 0.001, "[-]", "own-setting", "give about a fall that the crew wrote: 1/32 in a yard"
-    ),
+    Constant("given-give", 0.001, "[-]", "own-setting", "give about a fall that the crew wrote"),
     Constant("contact", 1.0 * INCH, "[m]", "own-setting", "a point this near an edge lies on it"),
     Constant("flush-give", 0.125 * INCH, "[m]", "own-setting", "how far off flush, only where it must"),
     Constant("reach-existing", 6.0 * INCH, "[m]", "own-setting", "a slab this near what it meets touches it"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -239,7 +240,7 @@ def side_weights(net_xy: Floats, piece: Piece, place: int) -> Weights:
     after = next((k for k in piece.at if k > place), piece.at[0] + count)
     before = max((k for k in piece.at if k < place), default=piece.at[-1] - count)
     path = [net_xy[piece.ring[k % count]] for k in range(before, after + 1)]
-    steps = [float(math.dist(p, q)) for p, q in zip(path, path[1:], strict=False)]
+    steps = [float(math.dist(p, q)) for p, q in pairwise(path)]
     t = sum(steps[: place - before]) / sum(steps)
     return (piece.ring[before % count], piece.ring[after % count]), (1 - t, t)
 
@@ -291,7 +292,7 @@ def build_net(outline: Outline, plan: JointPlan) -> Net:
         raise ValueError(f"slab {outline.name!r} has no panel of any size; an example: a ring of 4 corners")
     xy = np.array(merge.points, dtype=np.float64)
     follows, ties = _follow(xy, pieces)
-    names = {}
+    names: dict[int, str] = {}
     for k, name in named:
         names.setdefault(k, name)
     return Net(xy, tuple(pieces), names, _walk(outline, pieces, merge), follows, tuple(ties))

@@ -24,8 +24,8 @@ from slabwright.slab.heights.fixed import (
 )
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices
-from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, lawn_nodes
 from slabwright.slab.heights.probes import samples
+from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, lawn_nodes
 from slabwright.slab.heights.rows import Family, Floats
 from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
@@ -138,7 +138,7 @@ def outcome_of(problem: Problem) -> tuple[Solved, Outcome]:
     """Return the proved heights, or the least bent ones with the limits that had to give."""
     solved = solve(problem.program)
     if solved.status is Status.OPTIMAL:
-        return solved, Outcome(solved.x, frozenset(), ())
+        return solved, Outcome(solved.z, frozenset(), ())
     return solved, give_way(problem, solved.status)
 
 

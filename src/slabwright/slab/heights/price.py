@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from slabwright.findings import Finding, find
+from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.problem import Problem
@@ -16,7 +16,7 @@ STEP = INCH / 8  # [m] what 'each 1/8 in' means
 SLOPE_STEP = 0.005  # [-] half of one percent
 
 
-def slope_of_family(problem: Problem, dual: np.ndarray, family: int) -> float:  # type: ignore[type-arg]
+def slope_of_family(problem: Problem, dual: np.ndarray, family: int) -> float:
     """Return d(cost)/d(bound) when every bound of the family moves up by one unit together."""
     return float(dual[problem.program.family == family].sum())
 
@@ -43,9 +43,7 @@ def prices(problem: Problem, solved: Solved, slab: str) -> dict[str, float]:
 def relax(problem: Problem, solved: Solved, family: int) -> float:
     """Return m3 saved per unit when each row of a family may go one unit past the bound it stands at."""
     rows = problem.program.family == family
-    y, e = solved.dual[rows], solved.earth_dual[rows]
-    # a positive dual holds from below: relaxing lowers that bound
-    return float(np.where(y > 0, e, -e)[np.abs(y) > 1e-12].sum())
+    return float((solved.earth_above + solved.earth_below)[rows].sum())
 
 
 def price_notes(problem: Problem, solved: Solved, slab: str) -> tuple[Finding, ...]:
@@ -58,7 +56,7 @@ def price_notes(problem: Problem, solved: Solved, slab: str) -> tuple[Finding, .
             slope = slope_of_family(problem, solved.earth_dual, k)
             saved = abs(slope) * STEP
             code = "price-lower" if slope > 0 else "price-higher"
-            values = {"thing": family.who, "step": Quantity("inches", STEP)}
+            values: dict[str, Value] = {"thing": family.who, "step": Quantity("inches", STEP)}
         elif family.unit == "-":
             saved = relax(problem, solved, k) * SLOPE_STEP
             code = f"price-{family.kind}"
@@ -66,12 +64,12 @@ def price_notes(problem: Problem, solved: Solved, slab: str) -> tuple[Finding, .
         else:
             continue
         if saved >= WORTH_SAYING:
+            values["saved"] = Quantity("volume", saved)
             text = find(
                 "slab",
                 code,
                 where=_where(family),
                 line=family.line,
-                saved=Quantity("volume", saved),
                 **values,
             )
             said.append((-saved, text))

@@ -206,4 +206,5 @@ def samples(net: Net) -> Samples:
         weights.append(np.array([(*plane_weights(net.xy, piece.base, x, y)[1], 0.0) for x, y in spots]))
         area.append(np.full(len(spots), piece.area / len(spots)))
         owner.append(np.full(len(spots), k))
-    return Samples(*(np.concatenate(part) for part in (xy, nodes, weights, area, owner)))
+    join = np.concatenate
+    return Samples(join(xy), join(nodes), join(weights), join(area), join(owner))

@@ -40,7 +40,7 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """What a problem is built on: named places [m], the ground, its heights [m] by slab (see `build_problem`)."""
+    """What a problem is built on: named places, the ground, its heights by slab [m]."""
 
     points: Mapping[str, XY]
     ground: Ground
@@ -156,7 +156,7 @@ class _Writer:
             give = value("given-give")
             top = max(f.across_most, f.across)
             held = self.family("across-given", f.across)
-            self.build.rows(
+            self.build.limit(
                 *self.slope(loose, aims.down[loose]),
                 f.across - give,
                 min(f.across + give, top),
@@ -166,13 +166,13 @@ class _Writer:
         else:
             top = f.across_most
             least = self.family("across-least", f.across_least)
-            self.build.rows(
+            self.build.limit(
                 *self.slope(loose, aims.down[loose]), f.across_least, INF, least, self.place[loose]
             )
         rows = self.slope(everywhere, aims.down)
-        self.build.rows(*rows, -top, top, most, self.place)
+        self.build.limit(*rows, -top, top, most, self.place)
         along = self.family("along-most", f.along_most)
-        self.build.rows(*self.slope(everywhere, aims.long), -f.along_most, f.along_most, along, self.place)
+        self.build.limit(*self.slope(everywhere, aims.long), -f.along_most, f.along_most, along, self.place)
         if not self.part.outline.axis:
             self.total(max(top, f.along_most), top, f.along_most)
 
@@ -189,7 +189,7 @@ class _Writer:
             if across * abs(c) + along * abs(s) <= reach * (1 + 1e-12):
                 continue
             rows = self.slope(slice(None), c * aims.down + s * aims.long)
-            self.build.rows(*rows, -INF, reach, family, self.place)
+            self.build.limit(*rows, -INF, reach, family, self.place)
 
     def house(self) -> None:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""
@@ -199,7 +199,7 @@ class _Writer:
         which = np.array([k for k, _, _ in asked])
         normal = np.array([n for _, n, _ in asked])
         families = [self.family("house", self.fall.from_house, who=wall) for _, _, wall in asked]
-        self.build.rows(
+        self.build.limit(
             *self.slope(which, normal), self.fall.from_house, INF, np.array(families), self.place[which]
         )
 
@@ -213,8 +213,8 @@ class _Writer:
             family = self.family("twist", most, "1/m")
             place = ruled + self.first_place
             scaled = p.twist[ruled] / p.twist_area[ruled, None]
-            self.build.rows(index, scaled, -most, most, family, place)
-            self.build.charge(
+            self.build.limit(index, scaled, -most, most, family, place)
+            self.build.wish(
                 index, p.twist[ruled], 0.0, value("charge-twist"), value("charge-twist"), place=place
             )
         if len(c.a):
@@ -223,9 +223,9 @@ class _Writer:
             ia, va = self.slope(c.a, c.normal)
             ib, vb = self.slope(c.b, c.normal)
             index, values = np.hstack([ia, ib]), np.hstack([va, -vb])
-            self.build.rows(index, values, -most, most, family, self.place[c.a])
+            self.build.limit(index, values, -most, most, family, self.place[c.a])
             cost = value("charge-break") * c.length
-            self.build.charge(index, values, 0.0, cost, cost, place=self.place[c.a])
+            self.build.wish(index, values, 0.0, cost, cost, place=self.place[c.a])
 
     def wishes(self, has_ground: bool) -> None:
         """The wanted cross fall, and no more fall the other way than is needed."""
@@ -235,19 +235,19 @@ class _Writer:
         down, long = aims.down[first], aims.long[first]
         across = -(down[:, :1] * p.centre_gx + down[:, 1:] * p.centre_gy)
         cost = value("charge-fall") * p.area
-        self.build.charge(self.centre, across, self.fall.across, cost, cost, place=place)
+        self.build.wish(self.centre, across, self.fall.across, cost, cost, place=place)
         if self.part.outline.axis and has_ground:
             return  # the ground and the fixed heights decide a ribbon's long fall
         along = -(long[:, :1] * p.centre_gx + long[:, 1:] * p.centre_gy)
         cost = value("charge-long" if self.part.outline.axis else "charge-level") * p.area
-        self.build.charge(self.centre, along, 0.0, cost, cost, place=place)
+        self.build.wish(self.centre, along, 0.0, cost, cost, place=place)
 
     def earth(self, ground_z: Floats, organic: float) -> None:
         """Cut and fill at the samples, to the bottom of the base, after the organic strip."""
         s = self.shape.samples
         index = self.column[s.nodes + self.part.first]
         depth = self.spec.thickness + self.spec.base
-        self.build.charge(
+        self.build.wish(
             index,
             s.weights,
             ground_z - organic + depth,
@@ -305,7 +305,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
         if lawn_z is not None and len(lawn_z):
             nodes, length = lawn_nodes(part)
             cost = value("charge-lawn") * length
-            build.charge(
+            build.wish(
                 column[nodes + part.first][:, None],
                 np.ones((len(nodes), 1)),
                 lawn_z + value("lawn-reveal"),
@@ -316,7 +316,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
             rows = [
                 resolve(parts, column, (tuple(k + part.first for k in ids), w)) for ids, w in part.net.ties
             ]
-            build.rows(*_padded(rows), 0.0, 0.0)
+            build.limit(*_padded(rows), 0.0, 0.0)
         places += [(part.spec.name, piece.panel) for piece in part.net.pieces]
     _hold(build, parts, column, holds)
     return Problem(build.done(), shapes, column, holds, tuple(places), site)
@@ -325,7 +325,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
 def _hold(build: Builder, parts: tuple[Part, ...], column: Ints, holds: tuple[Hold, ...]) -> None:
     rows = [resolve(parts, column, h.weights) for h in holds]
     if rows:
-        build.rows(
+        build.limit(
             *_padded(rows),
             np.array([h.lo for h in holds]),
             np.array([h.hi for h in holds]),
@@ -333,7 +333,7 @@ def _hold(build: Builder, parts: tuple[Part, ...], column: Ints, holds: tuple[Ho
         )
     wished = [(r, h) for r, h in zip(rows, holds, strict=True) if h.pull is not None]
     if wished:
-        build.charge(
+        build.wish(
             *_padded([r for r, _ in wished]),
             np.array([h.pull for _, h in wished]),
             value("charge-flush"),

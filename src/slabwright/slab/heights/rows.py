@@ -1,4 +1,4 @@
-"""A linear program kept as plain arrays, and the rules that its rows stand for.
+"""Bands on heights kept as plain arrays, and the rules that they stand for.
 
 Every row belongs to a family: one limit of one slab as a person would name it ('the height of the
 gate walk', 'most cross fall of the side walk'). Structural rows (a form is straight) have none.
@@ -42,58 +42,76 @@ class Family:
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """min cost @ x, row_lo <= A x <= row_hi, col_lo <= x <= col_hi; A by rows (start, index, value).
+    """Bands on weighted sums of node heights, and what leaving each band costs.
 
-    `earth` is the part of the cost that is plain earthwork, 1 per m3. `family` (rows,) is an index
-    into `families` or -1; `place` (rows,) an index into the problem's pieces or -1.
+    min over z of sum(over * above(A z, hi) + under * below(A z, lo)); A by rows (start, index, value)
+    over `columns` heights [m]. A limit has infinite `over` and `under`: it must hold. A wish has
+    lo == hi and finite prices. `earth` (rows,) is the part of a wish's price that is plain earthwork,
+    1 per m3. `family` (rows,) is an index into `families` or -1; `place` an index into pieces or -1.
     """
 
-    cost: Floats
-    earth: Floats
-    col_lo: Floats
-    col_hi: Floats
-    row_lo: Floats
-    row_hi: Floats
+    columns: int
     start: Ints
     index: Ints
     value: Floats
+    lo: Floats
+    hi: Floats
+    over: Floats
+    under: Floats
+    earth: Floats
     family: Ints
     place: Ints
     families: tuple[Family, ...]
 
-    def activity(self, x: Floats) -> Floats:
-        """Return A x, one value a row."""
-        if not len(self.value):
-            return np.zeros(len(self.row_lo))
-        rows = np.repeat(np.arange(len(self.row_lo)), np.diff(self.start))
-        return np.bincount(rows, self.value * x[self.index], minlength=len(self.row_lo))
+    def activity(self, z: Floats) -> Floats:
+        """Return A z, one value a row."""
+        out = np.zeros(len(self.lo))
+        np.add.at(out, np.repeat(np.arange(len(self.lo)), np.diff(self.start)), self.value * z[self.index])
+        return out
 
-    def excess(self, x: Floats) -> Floats:
-        """Return by how much each row is outside its bounds, in the row's unit; 0 inside."""
-        a = self.activity(x)
-        return np.maximum(0.0, np.maximum(self.row_lo - a, a - self.row_hi))
+    def excess(self, z: Floats) -> Floats:
+        """Return by how much each limit is outside its band, in the row's unit; 0 inside and for wishes."""
+        a = self.activity(z)
+        out = np.maximum(0.0, np.maximum(self.lo - a, a - self.hi))
+        return np.where(self.limits, out, 0.0)
+
+    def cost(self, z: Floats) -> float:
+        """Return what the wishes cost at heights z [m3]."""
+        a = self.activity(z)
+        w = ~self.limits
+        over, under = np.maximum(0, a - self.hi)[w], np.maximum(0, self.lo - a)[w]
+        return float(self.over[w] @ over + self.under[w] @ under)
+
+    def earthwork(self, z: Floats) -> float:
+        """Return the cut and fill at heights z [m3]."""
+        a = self.activity(z)
+        return float(self.earth @ np.maximum(0, np.maximum(a - self.hi, self.lo - a)))
+
+    @property
+    def limits(self) -> NDArray[np.bool_]:
+        """Return which rows must hold."""
+        return np.isinf(self.over) | np.isinf(self.under)
 
     def with_bounds(self, lo: Floats, hi: Floats) -> Program:
-        """Return the program with other bounds on its rows."""
-        return replace(self, row_lo=lo, row_hi=hi)
+        """Return the program with other bands."""
+        return replace(self, lo=lo, hi=hi)
+
+    def with_prices(self, over: Floats, under: Floats) -> Program:
+        """Return the program with other prices for leaving the bands."""
+        return replace(self, over=over, under=under)
 
 
 @dataclass(slots=True)
 class Builder:
-    """Collects columns and rows in blocks; `done` makes the program."""
+    """Collects rows in blocks; `done` makes the program."""
 
     columns: int
     families: list[Family] = field(default_factory=list)
     _known: dict[tuple[str, str, str], int] = field(default_factory=dict)
-    _cost: list[Floats] = field(default_factory=list)
-    _earth: list[Floats] = field(default_factory=list)
     _index: list[Ints] = field(default_factory=list)
     _value: list[Floats] = field(default_factory=list)
-    _lo: list[Floats] = field(default_factory=list)
-    _hi: list[Floats] = field(default_factory=list)
-    _family: list[Ints] = field(default_factory=list)
-    _place: list[Ints] = field(default_factory=list)
-    _added: int = 0
+    _floats: tuple[list[Floats], ...] = field(default_factory=lambda: ([], [], [], [], []))
+    _ints: tuple[list[Ints], ...] = field(default_factory=lambda: ([], []))
 
     def family(self, family: Family) -> int:
         """Return the index of a family, adding it when it is new."""
@@ -103,7 +121,7 @@ class Builder:
             self.families.append(family)
         return self._known[key]
 
-    def rows(
+    def limit(
         self,
         index: Ints,
         value: Floats,
@@ -112,18 +130,10 @@ class Builder:
         family: ArrayLike = -1,
         place: ArrayLike = -1,
     ) -> None:
-        """Add n rows: columns and their values (n, k), bounds, family and place (n,) or one for all."""
-        n = len(index)
-        if not n:
-            return
-        self._index.append(index)
-        self._value.append(value)
-        for store, what in ((self._lo, lo), (self._hi, hi)):
-            store.append(np.broadcast_to(np.asarray(what, dtype=np.float64), n))
-        for keep, which in ((self._family, family), (self._place, place)):
-            keep.append(np.broadcast_to(np.asarray(which, dtype=np.int64), n))
+        """Add n limits: columns and their values (n, k), bands, family and place (n,) or one for all."""
+        self._add(index, value, (lo, hi, INF, INF, 0.0), (family, place))
 
-    def charge(
+    def wish(
         self,
         index: Ints,
         value: Floats,
@@ -134,53 +144,47 @@ class Builder:
         family: ArrayLike = -1,
         place: ArrayLike = -1,
     ) -> None:
-        """Charge what each of n sums is over and under its target; two columns and one row each.
+        """Charge what each of n sums is over and under its target, at prices `over` and `under` (n,)."""
+        self._add(index, value, (target, target, over, under, earth), (family, place))
 
-        `over` and `under` (n,) are costs per unit; `earth` (n,) is what of either is plain earthwork.
-        """
+    def _add(
+        self, index: Ints, value: Floats, floats: tuple[ArrayLike, ...], ints: tuple[ArrayLike, ...]
+    ) -> None:
         n = len(index)
         if not n:
             return
-        first = self.columns + self._added
-        extra = first + np.arange(2 * n).reshape(2, n)
-        self._added += 2 * n
-        for cost in (over, under):
-            self._cost.append(np.broadcast_to(np.asarray(cost, dtype=np.float64), n))
-            self._earth.append(np.broadcast_to(np.asarray(earth, dtype=np.float64), n))
-        self.rows(
-            np.column_stack([index, extra[0], extra[1]]),
-            np.column_stack([value, np.full(n, -1.0), np.ones(n)]),
-            target,
-            target,
-            family,
-            place,
-        )
+        self._index.append(index)
+        self._value.append(value)
+        for store, what in zip(self._floats, floats, strict=True):
+            store.append(np.broadcast_to(np.asarray(what, dtype=np.float64), n))
+        for keep, which in zip(self._ints, ints, strict=True):
+            keep.append(np.broadcast_to(np.asarray(which, dtype=np.int64), n))
 
     def done(self) -> Program:
         """Return the program; a column that stands twice in a row is added up."""
-        total = self.columns + self._added
-        zeros = np.zeros(self.columns)
+        count = max(self.columns, 1)
         widths = np.concatenate([np.full(len(i), i.shape[1]) for i in self._index] or [np.zeros(0, int)])
         row = np.repeat(np.arange(len(widths)), widths)
         index = np.concatenate([i.ravel() for i in self._index] or [np.zeros(0, int)])
         value = np.concatenate([v.ravel() for v in self._value] or [np.zeros(0)])
-        keys, back = np.unique(row * total + index, return_inverse=True)
-        summed = np.bincount(back, value, minlength=len(keys))
+        keys, back = np.unique(row * count + index, return_inverse=True)
+        summed = np.zeros(len(keys))
+        np.add.at(summed, back, value)
         keep = np.abs(summed) > 1e-12  # a coefficient that cancels is no coefficient
         keys, summed = keys[keep], summed[keep]
-        start = np.searchsorted(keys, np.arange(len(widths) + 1) * total)
-        free = np.full(self.columns, -INF)
+        lo, hi, over, under, earth = (np.concatenate(f or [np.zeros(0)]) for f in self._floats)
+        family, place = (np.concatenate(k or [np.zeros(0, dtype=np.int64)]) for k in self._ints)
         return Program(
-            cost=np.concatenate([zeros, *self._cost]),
-            earth=np.concatenate([zeros, *self._earth]),
-            col_lo=np.concatenate([free, np.zeros(self._added)]),
-            col_hi=np.full(total, INF),
-            row_lo=np.concatenate(self._lo or [zeros[:0]]),
-            row_hi=np.concatenate(self._hi or [zeros[:0]]),
-            start=start,
-            index=keys % total,
+            columns=self.columns,
+            start=np.searchsorted(keys, np.arange(len(widths) + 1) * count),
+            index=keys % count,
             value=summed,
-            family=np.concatenate(self._family or [np.zeros(0, int)]),
-            place=np.concatenate(self._place or [np.zeros(0, int)]),
+            lo=lo,
+            hi=hi,
+            over=over,
+            under=under,
+            earth=earth,
+            family=family,
+            place=place,
             families=tuple(self.families),
         )

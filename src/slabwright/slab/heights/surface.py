@@ -80,7 +80,7 @@ def facets_of(net: Net, order: list[int]) -> tuple[Facet, ...]:
     made: list[Facet] = []
     for piece in net.pieces:
         for ring in _strips(piece) if piece.ruled else (piece.ring,):
-            made.append(Facet(tuple(at[k] for k in ring), piece.panel))
+            made += [Facet(tuple(at[k] for k in ring), piece.panel)]
     return tuple(made)
 
 
