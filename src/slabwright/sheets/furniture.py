@@ -11,7 +11,7 @@ from slabwright.sheets.drawing import Drawing, Point
 from slabwright.sheets.extent import extents
 from slabwright.sheets.lettering import block, size_for, typeset
 from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, mark, picture
-from slabwright.sheets.scale import Extent, Scale, bar, fit, north
+from slabwright.sheets.scale import Scale, bar, fit, north
 from slabwright.sheets.styles import colour, letter_size, line_styles
 from slabwright.sheets.words import word
 
@@ -125,9 +125,13 @@ def compose(
     [rad, clockwise from the drawing's y axis] is where north lies; scale keeps several sheets alike.
     Raises ValueError when nothing is shown or the frame is too small.
     """
-    roomy = [
-        Extent(e.at, e.left + margin, e.right + margin, e.up + margin, e.down + margin)
-        for e in extents(whole, turn=turn)
-    ]
-    view = fit(roomy, width=width, height=height - STRIP_MM, system=system, turn=turn, scale=scale)
+    view = fit(
+        extents(whole, turn=turn),
+        width=width,
+        height=height - STRIP_MM,
+        system=system,
+        turn=turn,
+        scale=scale,
+        margin=margin,
+    )
     return furnish(picture(whole, view), lang=lang, bearing=bearing)

@@ -237,6 +237,8 @@ def place(
     barriers: lines that letters should keep off; blocks: markers that they should not cover; width and
     height: the frame [mm], which no label leaves. No two of the returned boxes overlap.
     """
+    if not asks:
+        return ()
     sheet = _Sheet(asks, barriers, blocks, width, height)
     order = sorted(range(len(asks)), key=lambda n: (asks[n].rank, n))
     for n in order:

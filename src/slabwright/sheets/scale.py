@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from itertools import chain
 from typing import Any
 
 from slabwright.measure import System, read_length
@@ -110,18 +111,40 @@ def _beyond(system: System) -> Iterable[Scale]:
         yield Scale(of, says)
 
 
-def _spread(extents: list[Extent], scale: Scale, turn: float) -> tuple[float, float, float, float]:
-    """Return the least and largest paper x and y [mm] over extents with the site's origin at 0, 0."""
-    k = scale.mm_per_m
-    c, s = k * math.cos(turn), k * math.sin(turn)
-    left = up = math.inf
-    right = down = -math.inf
-    for e in extents:
-        x, y = e.at
-        u, v = c * x - s * y, -(s * x + c * y)
-        left, right = min(left, u - e.left), max(right, u + e.right)
-        up, down = min(up, v - e.up), max(down, v + e.down)
-    return left, right, up, down
+@dataclass(frozen=True, slots=True)
+class _Cloud:
+    """Extents turned as they will be drawn, near the origin: x right, y down [m], and their rooms [mm]."""
+
+    x: list[float]
+    y: list[float]
+    left: list[float]
+    right: list[float]
+    up: list[float]
+    down: list[float]
+
+    def spread(self, k: float) -> tuple[float, float, float, float]:
+        """Return least and largest x and y on paper [mm] at k [mm/m]."""
+        return (
+            min(k * x - r for x, r in zip(self.x, self.left, strict=True)),
+            max(k * x + r for x, r in zip(self.x, self.right, strict=True)),
+            min(k * y - r for y, r in zip(self.y, self.up, strict=True)),
+            max(k * y + r for y, r in zip(self.y, self.down, strict=True)),
+        )
+
+
+def _clouds(listed: list[Extent], home: Point, turn: float, margin: float) -> tuple[_Cloud, _Cloud]:
+    """Return the extents with their rooms and a margin [mm], and the bare points."""
+    c, s = math.cos(turn), math.sin(turn)
+    x = [c * (e.at[0] - home[0]) - s * (e.at[1] - home[1]) for e in listed]
+    y = [-s * (e.at[0] - home[0]) - c * (e.at[1] - home[1]) for e in listed]
+    rooms = (
+        [e.left + margin for e in listed],
+        [e.right + margin for e in listed],
+        [e.up + margin for e in listed],
+        [e.down + margin for e in listed],
+    )
+    none = [0.0] * len(listed)
+    return _Cloud(x, y, *rooms), _Cloud(x, y, none, none, none, none)
 
 
 def fit(
@@ -132,33 +155,38 @@ def fit(
     system: System = System.IMPERIAL,
     turn: float = 0.0,
     scale: Scale | None = None,
+    margin: float = 0.0,
 ) -> View:
     """Return the view with the largest standard scale at which all extents fit a frame [mm], centred.
 
     width, height: the frame [mm]. turn: how far the site is turned counter-clockwise [rad]. scale: a scale
-    to use as given, whether or not it fits. Raises ValueError when there is nothing to draw, or when no
-    scale makes it fit.
+    to use as given, whether or not it fits. margin: more room round every extent [mm]. Raises ValueError
+    when there is nothing to draw, or when no scale makes it fit.
     """
     listed = list(extents)
     if width <= 0.0 or height <= 0.0:
         raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for any drawing")
     if not listed:
         raise ValueError("nothing to draw: the drawing has no items on its shown layers")
-    if not all(math.isfinite(v) for e in listed for v in e.at):
+    if not all(math.isfinite(e.at[0]) and math.isfinite(e.at[1]) for e in listed):
         raise ValueError("a drawing holds a point that is not a number")
     # The whole is brought near 0, 0 first: far from the origin the last digits would be lost.
     home = listed[0].at
-    listed = [Extent((e.at[0] - home[0], e.at[1] - home[1]), e.left, e.right, e.up, e.down) for e in listed]
-    choices = [scale] if scale else [*scales(system), *_beyond(system)]
+
+    def view(choice: Scale, spread: tuple[float, float, float, float]) -> View:
+        left, right, up, down = spread
+        paper = (width / 2.0 - (left + right) / 2.0, height / 2.0 - (up + down) / 2.0)
+        return View(choice, turn, home, paper, width, height, system)
+
     # Where the letters alone are too much for the frame, the points still get their scale: letters that
     # then find no place are handed back by number.
-    bare = [Extent(e.at, 0.0, 0.0, 0.0, 0.0) for e in listed]
-    for room in (listed, bare):
-        for choice in choices:
-            left, right, up, down = _spread(room, choice, turn)
-            if scale is not None or (right - left <= width and down - up <= height):
-                paper = (width / 2.0 - (left + right) / 2.0, height / 2.0 - (up + down) / 2.0)
-                return View(choice, turn, home, paper, width, height, system)
+    for cloud in _clouds(listed, home, turn, margin):
+        if scale is not None:
+            return view(scale, cloud.spread(scale.mm_per_m))
+        for choice in chain(scales(system), _beyond(system)):
+            spread = cloud.spread(choice.mm_per_m)
+            if spread[1] - spread[0] <= width and spread[3] - spread[2] <= height:
+                return view(choice, spread)
     raise ValueError(f"a frame of {width:.0f} x {height:.0f} mm is too small for what is drawn")
 
 
