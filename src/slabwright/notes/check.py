@@ -35,6 +35,8 @@ from slabwright.notes.models import (
 from slabwright.notes.tidy import Path, Tidier
 from slabwright.notes.values import Listed, Mapped, Written
 
+_OVER = 0.0254  # [m] a door may seem to run past its wall's end by so much: two readings, one inch
+
 
 def check_tree(tree: Any, tidier: Tidier) -> None:
     """Add to `tidier` what does not hang together in the whole tree."""
@@ -66,7 +68,7 @@ def _notes(index: Index, tree: Mapped, path: Path) -> None:
     datum = tree.get("datum")
     if isinstance(datum, str):
         index.shot_name((*path, "datum"), datum)
-    if not index.shot:
+    if not index.shot and not index.blind_heights:
         why = "is missing: no height was read, and a slab cannot be planned without"
         index.say((*path, "levels"), tree, why, "levels: [{set-up: S1, rod: {sill: 4' 1 3/8, P1: 4' 9}}]")
 
@@ -76,9 +78,10 @@ def _house(index: Index, node: Mapped, path: Path) -> None:
     for at, name in texts(node.get("walls"), (*path, "walls")):
         if name in seen:
             index.say(at, name, "is named twice among the corners", None, written=name)
-        elif name not in index.placed:
+        elif name not in index.placed and not index.blind_places:
             why = "is in no tape pull, square-off or coordinate, so its walls have no place"
-            index.say(at, name, why, f"- A-{name}: 42' 0 1/4", written=name)
+            other = next((c for c in index.corners if c != name), "P1")
+            index.say(at, name, why, f"- {other}-{name}: 42' 0 1/4", written=name)
         seen.add(name)
     bottom = node.get("siding-bottom")
     if isinstance(bottom, str):
@@ -90,15 +93,19 @@ def _door(index: Index, node: Mapped, path: Path) -> None:
     ends = index.wall(wall, (*path, "on"), house_only=True) if isinstance(wall, Written) else None
     if isinstance(wall, Written) and ends is not None:
         node["on"] = Written(f"{ends[0]}-{ends[1]}", wall.line, wall.column)
-        long, start, width = index.pulled(*ends), index.length(node, "from"), index.length(node, "width")
-        if long is not None and start is not None and width is not None and start + width > long + 0.0254:
-            end, wall_long = (
-                measure.write(measure.Quantity("feet_inches", v)) for v in (start + width, long)
-            )
-            why = f"ends {end} along the wall, but the tape says that the wall is {wall_long} long"
-            index.say((*path, "width"), node["width"], why, None, written=str(node["width"]))
+        _door_fits(index, node, path, ends)
     if isinstance(sill, str):
         index.shot_name((*path, "sill"), sill)
+
+
+def _door_fits(index: Index, node: Mapped, path: Path, ends: tuple[str, str]) -> None:
+    """Say so when a door runs past the end of its wall as the tape has it."""
+    wall, start, width = index.pulled(*ends), index.length(node, "from"), index.length(node, "width")
+    if wall is None or start is None or width is None or not 0 < wall < start + width - _OVER:
+        return
+    end, long = (measure.write(measure.Quantity("feet_inches", si)) for si in (start + width, wall))
+    why = f"ends {end} along the wall, but the tape says that the wall is {long} long"
+    index.say((*path, "width"), node["width"], why, None, written=str(node["width"]))
 
 
 def _pull(index: Index, node: Mapped, path: Path) -> None:
@@ -164,7 +171,14 @@ def _existing(index: Index, node: Mapped, path: Path) -> None:
         for at, point in texts(joint, (*path, "joints", i)):
             index.placed_name(at, point)
     shot = {point for _, point in points if point in index.shot}
-    if points and name in index.met and node.get("keeps", "height") == "height" and len(shot) < 2:
+    if (
+        len(points) > 1
+        and index.shot
+        and not index.blind_heights
+        and name in index.met
+        and node.get("keeps", "height") == "height"
+        and len(shot) < 2
+    ):
         why = "is met by a new slab, so rod readings on at least two of its points are wanted"
         first = points[0][1]
         index.say((*path, "name"), node.get("name"), why, f"rod: {{{first}: 4' 6 5/8}}", written=name)
@@ -249,17 +263,17 @@ def _duplicates(index: Index) -> None:
     """Say which names are given twice among things that are told apart by name."""
     tree = index.tree
     groups: tuple[tuple[str, Iterable[tuple[Path, Written]]], ...] = (
-        ("slab", _named(tree, ("existing", "name"), ("slabs", "name"))),
-        ("set-up", _named(tree, ("levels", "set-up"))),
-        ("string", _named(tree, ("string-lines", "string"))),
-        ("tree", _named(tree, ("trees", "name"))),
-        ("head", _named(tree, ("sprinklers", "head"))),
-        ("door", index.doors.items()),
+        ("slabs (new or there already)", _named(tree, ("existing", "name"), ("slabs", "name"))),
+        ("set-ups", _named(tree, ("levels", "set-up"))),
+        ("strings", _named(tree, ("string-lines", "string"))),
+        ("trees", _named(tree, ("trees", "name"))),
+        ("heads", _named(tree, ("sprinklers", "head"))),
+        ("doors", index.doors.items()),
     )
     for what, names in groups:
         first: dict[str, Written] = {}
         for path, name in names:
             if name in first:
-                why = f"is the name of another {what} too, on line {first[name].line}: give each its own"
+                why = f"is given to two {what}, the other on line {first[name].line}: name each apart"
                 index.say(path, name, why, None, written=name)
             first.setdefault(name, name)

@@ -36,7 +36,7 @@ def _outline(index: Index, node: Mapped, path: Path) -> None:
         why = "has corners and along: write corners for a ring, along with width for a walk"
         index.say((*path, "along"), along, why, None)
     elif "corners" not in node and "along" not in node:
-        missing = {(*path, "corners"), (*path, "along")} & (index.tidier.empty | index.tidier.meant)
+        missing = {(*path, "corners"), (*path, "along")} & (set(index.tidier.empty) | index.tidier.meant)
         if not missing:
             why = "has neither corners nor along, so nothing says where it lies"
             index.say(path, node, why, f"{_RIBBON} with width: 3', or {_RING}")

@@ -23,6 +23,9 @@ class Index:
         self.tidier = tidier
         self.placed = set(self._placed())
         self.shot = set(self._shot())
+        # where readings could not be told apart, names that seem unmeasured may be among them
+        self.blind_places = self._lost("tape", "square-off", "points")
+        self.blind_heights = self._lost("levels", "string-lines", "water-levels", "heights")
         self.corners = list(strings(_inner(tree.get("house"), "walls")))
         self.walls = self._walls()
         self.existing = set(_each(tree.get("existing"), "name"))
@@ -35,6 +38,13 @@ class Index:
             for i, door in enumerate(_listed(_inner(tree.get("house"), "doors")))
             if isinstance(door, Mapped) and isinstance(door.get("name"), Written)
         }
+
+    def _lost(self, *tops: str) -> bool:
+        """Return whether names of readings were lost: a record or list of them that was not understood."""
+        bad = {
+            path[:1] for path in self.tidier.bad if path and (len(path) < 3 or path[-1] in ("rod", "down"))
+        }
+        return any((top,) in bad | self.tidier.meant for top in tops)
 
     def _placed(self) -> Iterator[str]:
         for pull in _rows(self.tree.get("tape")):
@@ -52,6 +62,8 @@ class Index:
             yield from strings([pair.get("from"), pair.get("to")])
         known = self.tree.get("heights")
         yield from known if isinstance(known, Mapped) else ()
+        # a reading that was written without a value has been said already
+        yield from (str(path[3]) for path in self.tidier.bad if path[:1] == ("levels",) and len(path) == 4)
 
     def _walls(self) -> list[tuple[str, str]]:
         pairs = list(zip(self.corners, self.corners[1:], strict=False))
@@ -72,13 +84,13 @@ class Index:
 
     def placed_name(self, path: Path, name: str) -> None:
         """Say so when a point has no place in plan."""
-        if name not in self.placed:
+        if name not in self.placed and not self.blind_places:
             why = "was never measured: no tape pull, square-off or coordinate gives its place"
             self.unknown(path, name, why, self.placed)
 
     def shot_name(self, path: Path, name: str) -> None:
         """Say so when a point has no height."""
-        if name not in self.shot:
+        if name not in self.shot and self.shot and not self.blind_heights:
             self.unknown(
                 path, name, "was never shot: no rod reading or known height gives its height", self.shot
             )
@@ -92,6 +104,8 @@ class Index:
         if isinstance(cut, str):
             self.say(path, text, cut, example, written=text)
             return None
+        if house_only and len(self.corners) < 2:
+            return None  # a house without walls has been said already
         if cut in self.walls or (not house_only and known.issuperset(cut)):
             return cut
         if cut[::-1] in self.walls:

@@ -30,7 +30,7 @@ class Mistake:
             parts.append(f"{self.field}:")
         if self.written is not None:
             parts.append(f'"{shorten(self.written)}"')
-        parts.append(self.why + ".")
+        parts.append(self.why if self.why.endswith("?") else self.why + ".")
         if self.example:
             parts.append(f"Write for example {self.example}")
         return " ".join(parts)
@@ -74,6 +74,13 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """Return '; did you mean X?' without its mark, or nothing when no known word is near."""
+    """Return '; did you mean X?', or nothing when no known word is near."""
     near = nearest(word, known)
-    return f"; did you mean {near}" if near else ""
+    return f"; did you mean {near}?" if near else ""
+
+
+def twice(first: int | None, second: int | None) -> str:
+    """Return why a key that is written on two lines (or twice on one) cannot stand."""
+    if first == second:
+        return "is written twice on this line: keep one"
+    return f"is written twice, on lines {first} and {second}: keep one"

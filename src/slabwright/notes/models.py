@@ -74,8 +74,8 @@ class Place(Row):
     """Where the job is: for sun, frost and soil."""
 
     name: str | None = None
-    latitude: Annotated[float, Field(ge=-66, le=66)] | None = None
-    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    latitude: Annotated[float, Field(ge=-66, le=66, allow_inf_nan=False)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)] | None = None
     north: Angle = 0.0  # clockwise from 'straight into the house', as one faces wall A-B
     frost: Frost = "moderate"
     soil: Soil = "loam"
@@ -201,7 +201,7 @@ class Head(Row):
     head: Name
     at: Name
     throw: Length
-    arc: Annotated[float, Field(gt=0, le=360)] = 360.0
+    arc: Annotated[float, Field(gt=0, le=360, allow_inf_nan=False)] = 360.0
     facing: Angle | None = None
     flow: Flow | None = None
     line: str | None = None

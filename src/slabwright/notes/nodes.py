@@ -25,7 +25,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
-from slabwright.notes.mistakes import Mistake, NotesError, dotted
+from slabwright.notes.mistakes import Mistake, NotesError, dotted, twice
 from slabwright.notes.syntax import control_words, stop, syntax, tabs_to_spaces
 from slabwright.notes.values import Listed, Mapped, Written
 
@@ -65,7 +65,7 @@ def parse_nodes(text: str, name: str) -> tuple[Node, list[Mistake]]:
     except NotesError:
         raise
     except MarkedYAMLError as error:
-        raise syntax(error, name, composer.lines) from None
+        raise syntax(error, name, composer.lines, composer.long_quote) from None
     except Exception as error:  # whatever else the scanner stumbles over is the file's own fault
         reason = str(error).split("\n")[0][:120]
         raise stop(name, None, None, f"the file cannot be read as YAML ({reason})", None) from None
@@ -92,6 +92,9 @@ class _Composer:
         self.stack: list[_Open] = []
         self.count = 0
         self.documents = 0
+        self.long_quote: tuple[int, int] | None = (
+            None  # first and last line of the last quoted text over several
+        )
 
     def run(self, events: Iterator[Any]) -> None:
         for event in events:
@@ -129,7 +132,7 @@ class _Composer:
             written = f"{sign}{event.anchor}"
             why = "is a YAML anchor or alias, not used in a job file: write the value itself, or quote it"
         elif getattr(event, "tag", None) is not None:
-            written = str(event.tag)
+            written = self.lines[mark.line][mark.column :].split()[0]
             why = "is a YAML tag, not used in a job file: write the value without it, or quote it"
         else:
             return
@@ -148,6 +151,8 @@ class _Composer:
     def scalar(self, event: Any) -> None:
         line, column = event.start_mark.line + 1, event.start_mark.column + 1
         value: str = event.value
+        if event.style in ("'", '"') and event.end_mark.line >= line:
+            self.long_quote = (line, event.end_mark.line + 1)
         if _SURROGATE.search(value):  # JSON writes letters past 0xFFFF as two escapes
             value = value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
         top = self.stack[-1] if self.stack else None
@@ -165,7 +170,7 @@ class _Composer:
         top.key = key
         top.skip = key in top.first
         if top.skip:
-            why = f"is written twice, on lines {top.first[key]} and {key.line}: keep one"
+            why = twice(top.first[key], key.line)
             self.mistakes.append(
                 Mistake(self.name, key.line, key.column, dotted(self.path()), None, why, None)
             )

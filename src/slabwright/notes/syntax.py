@@ -11,7 +11,7 @@ from slabwright.notes.mistakes import Mistake, NotesError
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 # (what the scanner or parser says, what it means, an example that can be read)
-_MEANINGS: tuple[tuple[str, str, str], ...] = (
+_MEANINGS: tuple[tuple[str, str, str | None], ...] = (
     (
         "mapping values are not allowed",
         "a colon stands where none can: either this line is indented wrongly, the line above lacks its "
@@ -27,7 +27,7 @@ _MEANINGS: tuple[tuple[str, str, str], ...] = (
     (
         "that cannot start any token",
         "a value cannot begin with this character unless it is in quotes",
-        'note: "@ the gate"',
+        'name: "@ the gate"',
     ),
     (
         "found unexpected end of stream",
@@ -44,7 +44,7 @@ _MEANINGS: tuple[tuple[str, str, str], ...] = (
     (
         "expected <block end>",
         "this line is indented otherwise than its fellows: keys and items of one record begin in one column",
-        "name: side walk",
+        None,
     ),
     (
         "block sequence entries are not allowed",
@@ -60,6 +60,9 @@ _MEANINGS: tuple[tuple[str, str, str], ...] = (
 )
 
 
+_LEFT_OPEN = ("unexpected end", "<stream end>", "could not find expected ':'", "expected ',' or")
+
+
 def stop(
     name: str,
     line: int | None,
@@ -73,14 +76,23 @@ def stop(
     return NotesError([Mistake(name, line, column, "", written, why, example)])
 
 
-def syntax(error: MarkedYAMLError, name: str, lines: list[str]) -> NotesError:
-    """Return the error for text that breaks YAML's rules, with the line that shows it."""
+def syntax(
+    error: MarkedYAMLError, name: str, lines: list[str], long_quote: tuple[int, int] | None
+) -> NotesError:
+    """Return the error for text that breaks YAML's rules, with the line that shows it.
+
+    `long_quote`: first and last line of the last quoted text that runs over several, the likely cause.
+    """
+    if long_quote is not None:
+        first, last = long_quote
+        why = f"a quote is opened here and closed only on line {last}: was a foot or inch mark meant"
+        return stop(name, first, lines[first - 1].strip(), why, "width: 3'")
     mark = error.problem_mark or error.context_mark
     line = None if mark is None else mark.line + 1
     column = None if mark is None else mark.column + 1
     said = f"{error.problem or ''} {error.context or ''}"
-    # a quote or bracket left open is best shown where it was opened, not where the file ends
-    if error.context_mark is not None and ("unexpected end" in said or "<stream end>" in said):
+    # what was left open is best shown where it was opened, not where the reading stopped
+    if error.context_mark is not None and any(sign in said for sign in _LEFT_OPEN):
         line, column = error.context_mark.line + 1, error.context_mark.column + 1
     written = lines[line - 1].strip() if line is not None and 0 < line <= len(lines) else None
     for key, why, example in _MEANINGS:

@@ -20,7 +20,7 @@ from slabwright.notes.layout import (
     named_of,
     row_of,
 )
-from slabwright.notes.mistakes import Mistake, did_you_mean, dotted, nearest
+from slabwright.notes.mistakes import Mistake, did_you_mean, dotted, nearest, twice
 from slabwright.notes.models import Door, Notes, Pull, Row, SquareOff, WaterLevel
 from slabwright.notes.names import known_names, splits, tell_apart, tidy
 from slabwright.notes.values import Listed, Mapped, Written
@@ -42,7 +42,7 @@ class Tidier:
         self.mistakes: list[Mistake] = []
         self.bad: set[Path] = set()
         self.known = known_names(tree)
-        self.empty: set[Path] = set()  # keys that were written without a value
+        self.empty: dict[Path, Any] = {}  # keys that were written without a value, as written
         self.meant: set[Path] = set()  # keys that a misspelt one probably stands for
 
     def say(self, path: Path, at: Any, why: str, example: str | None, *, written: str | None = None) -> None:
@@ -51,13 +51,13 @@ class Tidier:
         line, column = getattr(at, "line", None), getattr(at, "column", None)
         self.mistakes.append(Mistake(self.file, line, column, dotted(path), written, why, example))
 
-    def row(self, model: type[Row], node: Any, path: Path) -> Any:
+    def row(self, model: type[Row], node: Any, path: Path, example: str | None = None) -> Any:
         """Return a record with the model's own keys, each value tidied."""
         if not isinstance(node, Mapped):
             wanted = list(keys_of(model))
             first = ", ".join(wanted[:3]) + (", ..." if len(wanted) > 3 else "")
             why = f"must be a record with keys ({first})"
-            self.say(path, node, why, self._record(model), written=_text(node))
+            self.say(path, node, why, example or self._record(model), written=_text(node))
             return node
         short = _SHORT.get(model)
         if short is not None:
@@ -71,10 +71,10 @@ class Tidier:
                 self.say((*path, str(written)), written, why, None)
                 self.meant.add((*path, nearest(name, keys) or ""))
             elif name in out:
-                why = f"is written twice, on lines {_line_of_key(out, name)} and {_line(written)}: keep one"
+                why = twice(_line_of_key(out, name), _line(written))
                 self.say((*path, name), written, why, None)
             elif value is None:
-                self.empty.add((*path, name))
+                self.empty[(*path, name)] = written
             else:
                 here = (*path, name)
                 out[Written(name, *_place(written))] = self.value(key.type, value, here, key, written)
@@ -85,7 +85,7 @@ class Tidier:
         kind = self._branch(kind, node)
         model, item, items, named = row_of(kind), item_of(kind), items_of(kind), named_of(kind)
         if model is not None:
-            return self.row(model, node if node is not None else at, path)
+            return self.row(model, node if node is not None else at, path, _as_key(key))
         if item is not None:
             return self._list(item, node, path, key, at)
         if items is not None:
@@ -164,8 +164,7 @@ class Tidier:
             name = tidy(str(written))
             here = (*path, name)
             if name in out:
-                lines = f"{_line_of_key(out, name)} and {_line(written)}"
-                self.say(here, written, f"is written twice, on lines {lines}: keep one", None)
+                self.say(here, written, twice(_line_of_key(out, name), _line(written)), None)
             elif value is None:
                 self.say(here, written, "has no value", _as_key(key))
             else:

@@ -11,7 +11,7 @@ from slabwright.notes.layout import Key, branches, item_of, items_of, keys_of, n
 from slabwright.notes.mistakes import Mistake, dotted
 from slabwright.notes.models import Notes, Row
 from slabwright.notes.tidy import Path, Tidier
-from slabwright.notes.values import Listed, Mapped
+from slabwright.notes.values import Listed, Mapped, Written
 
 
 def translate(error: ValidationError, tree: Any, tidier: Tidier) -> list[Mistake]:
@@ -27,6 +27,8 @@ def translate(error: ValidationError, tree: Any, tidier: Tidier) -> list[Mistake
                 continue
         if item["type"] == "too_short" and len(node) >= item["ctx"]["min_length"]:
             continue  # its items are there, and have mistakes of their own
+        if len(path) < len(item["loc"]) and item["type"] in _OTHER_BRANCH.get(type(node), ()):
+            continue  # the branch of a union that this node was never meant for
         if path in seen or any(path[: len(bad)] == bad for bad in tidier.bad):
             continue
         seen.add(path)
@@ -52,6 +54,7 @@ def translate(error: ValidationError, tree: Any, tidier: Tidier) -> list[Mistake
 
 def _missing(path: Path, parent: Any, key: Key | None, tidier: Tidier) -> Mistake:
     why = "has no value" if path in tidier.empty else "is missing"
+    parent = tidier.empty.get(path, parent)
     example = f"{key.name}: {key.example}" if key is not None else None
     if key is not None and key.example.startswith("- "):
         example = f"{key.name}: [{key.example[2:]}]"
@@ -143,6 +146,14 @@ _TYPES: tuple[tuple[str, str], ...] = (
     ("literal", "is not one of the words that can stand here"),
     ("enum", "is not one of the words that can stand here"),
 )
+
+
+# Errors of the branch that a node of this class does not belong to, where a value may be of two kinds.
+_OTHER_BRANCH: dict[type, tuple[str, ...]] = {
+    Mapped: ("string_type",),
+    Written: ("model_type", "model_attributes_type", "tuple_type"),
+    Listed: ("literal_error", "string_type"),
+}
 
 
 def _plain(value: Any) -> Any:
