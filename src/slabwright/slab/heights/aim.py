@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground, Wall
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab.heights.limits import value
+from slabwright.slab.heights.limits import ON_EDGE, value
 from slabwright.slab.heights.net import Net
 from slabwright.slab.model import XY, Outline
 
@@ -70,6 +70,15 @@ def _axis_at(axis: tuple[XY, ...], p: XY) -> tuple[XY, float]:
         if best is None or off < best[0] - 1e-9:
             best = off, (dx / run, dy / run), left
     return (best[1], best[2]) if best else ((1.0, 0.0), 0.0)
+
+
+def _straddles(outline: Outline, net: Net) -> bool:
+    """Return whether some panel lies on both sides of a ribbon's line, so that no crown can fold there."""
+    for piece in net.pieces:
+        left = [_axis_at(outline.axis, (float(net.xy[k, 0]), float(net.xy[k, 1])))[1] for k in piece.masters]
+        if min(left) < -ON_EDGE and max(left) > ON_EDGE:
+            return True
+    return False
 
 
 def _ground_way(samples: Floats, ground_z: Floats | None) -> XY | None:
@@ -161,13 +170,15 @@ def aim(
     heights there (k,) [m] or None. Walls ask for their fall within 10 ft (source: irc-r401.3).
     """
     way = _ground_way(samples, ground_z)
+    crowned = False
     down, long = np.empty((len(probes), 2)), np.empty((len(probes), 2))
     reach = value("house-reach")
     if outline.axis:
         sign, code = _ribbon_sign(spec, outline, points, ground, way)
+        crowned = spec.fall.crown and not _straddles(outline, net)
         for k, p in enumerate(probes):
             (ex, ey), left = _axis_at(outline.axis, (float(p[0]), float(p[1])))
-            side = math.copysign(1.0, left) if spec.fall.crown else sign
+            side = math.copysign(1.0, left) if crowned else sign
             down[k], long[k] = (-ey * side, ex * side), (ex, ey)
     else:
         total = sum(p.area for p in net.pieces)
@@ -187,8 +198,11 @@ def aim(
         for wall in ground.walls
         if (out := before_wall(wall, (float(p[0]), float(p[1])))) is not None and out <= reach
     )
-    found = (find("slab", code, where=spec.name, line=spec.line),) if code else ()
-    return Aim(down, long, house, found)
+    level = spec.fall.across == 0 and spec.fall.across_least <= 0  # nobody asked for a cross fall
+    codes = [code] if code and not (level and code == "heights-way-guessed") else []
+    if spec.fall.crown and not (outline.axis and crowned):
+        codes.append("crown-no-joint")
+    return Aim(down, long, house, tuple(find("slab", c, where=spec.name, line=spec.line) for c in codes))
 
 
 def _any_wall(ground: Ground, net: Net, reach: float) -> Wall | None:

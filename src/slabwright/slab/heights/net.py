@@ -36,6 +36,7 @@ class Piece:
     base: tuple[int, int, int]
     area: float
     centroid: XY
+    curved: bool = False  # a side follows an arc
 
     @property
     def masters(self) -> tuple[int, ...]:
@@ -226,7 +227,7 @@ def _piece(
     ruled = convex and (ribbon or not curved)
     if not ruled and len(at) < 3:  # a round piece: three points of its edge carry the plane
         at = sorted(ring.index(k) for k in base)
-    return Piece(name, tuple(ring), tuple(at), ruled, base, area, centroid)
+    return Piece(name, tuple(ring), tuple(at), ruled, base, area, centroid, curved)
 
 
 def side_weights(net_xy: Floats, piece: Piece, place: int) -> Weights:

@@ -55,7 +55,9 @@ def price_notes(problem: Problem, solved: Solved, slab: str) -> tuple[Finding, .
         if family.kind in ("existing", "door", "height"):
             slope = slope_of_family(problem, solved.earth_dual, k)
             saved = abs(slope) * STEP
-            code = "price-lower" if slope > 0 else "price-higher"
+            code = ("price-edge-" if family.kind == "existing" else "price-") + (
+                "lower" if slope > 0 else "higher"
+            )
             values: dict[str, Value] = {"thing": family.who, "step": Quantity("inches", STEP)}
         elif family.unit == "-":
             saved = relax(problem, solved, k) * SLOPE_STEP

@@ -174,7 +174,11 @@ class _Writer:
         along = self.family("along-most", f.along_most)
         self.build.limit(*self.slope(everywhere, aims.long), -f.along_most, f.along_most, along, self.place)
         if not self.part.outline.axis:
-            self.total(max(top, f.along_most), top, f.along_most)
+            # people stand and sit on a patio: where the crew asked for no more, it may not be steeper the
+            # long way than across
+            usual = any(t.field == "fall.along-most" for t in self.spec.taken)
+            flat = usual and self.spec.use in ("patio", "landing")
+            self.total(top if flat else max(top, f.along_most), top, f.along_most)
 
     def total(self, most: float, across: float, along: float) -> None:
         """Total slope by the sides of a 16-gon that the box of cross and long limits does not imply."""

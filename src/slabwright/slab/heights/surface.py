@@ -90,9 +90,9 @@ def _strips(piece: Piece) -> list[tuple[int, ...]]:
     sides = []
     for i, j in zip(piece.at, [*piece.at[1:], piece.at[0] + count], strict=True):
         sides.append([piece.ring[k % count] for k in range(i, j + 1)])
-    points = [len(side) - 2 for side in sides]
-    if sum(points) == 0:
+    if not piece.curved:
         return [piece.masters]
+    points = [len(side) - 2 for side in sides]
     turn = 0 if points[0] + points[2] >= points[1] + points[3] else 1
     low, high = sides[turn], list(reversed(sides[turn + 2]))
     if points[turn] + points[turn + 2] == 0 or points[1 - turn] + points[(3 - turn) % 4] > 0:
