@@ -22,7 +22,8 @@ from slabwright.build.form_tables import (
 )
 from slabwright.build.forms import plan_forms
 from slabwright.build.model import Forms
-from slabwright.build.runs import arc_of, form_runs
+from slabwright.build.ring import arc_of
+from slabwright.build.runs import form_runs
 from slabwright.build.stakes import stakes_along
 from slabwright.notes.models import Board, Kit
 from slabwright.slab.model import Joint

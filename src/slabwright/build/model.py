@@ -15,6 +15,7 @@ class Stake:
 
     `tie_a`, `tie_b`: (anchor name, distance [m]); `rod`: (set-up, reading [m]) to the top of form;
     `ground`: existing ground height [m] or None; `dig`: depth from ground to the bottom of base [m].
+    `down`: (bench name, how far [m] the top lies below that bench; negative above).
     """
 
     label: str
@@ -29,19 +30,29 @@ class Stake:
     rod: tuple[str, float] | None
     ground: float | None
     dig: float | None
+    down: tuple[str, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SetOut:
-    """Stakes in walking order, with the check diagonal of each slab: (slab, from, to, length [m])."""
+    """Stakes in walking order, with the check diagonals of each slab: (slab, from, to, length [m]).
+
+    `squares` are corners to check with three tape pulls: (slab, corner, leg, leg, diagonal [m]).
+    """
 
     stakes: tuple[Stake, ...]
     diagonals: tuple[tuple[str, str, str, float], ...]
+    squares: tuple[tuple[str, str, float, float, float], ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class DigLine:
-    """Earthwork of one panel [m3]: bank cut, fill below base, compacted base, organic strip."""
+    """Earthwork of one panel [m3]: bank cut, fill below base, compacted base, organic strip.
+
+    `cut` is everything dug, sod and topsoil and the form strip beside the panel included;
+    `organic_volume` and `over_dig` are parts of it. Depths [m] from the ground to the floor of the dig.
+    """
 
     slab: str
     panel: str
@@ -52,11 +63,19 @@ class DigLine:
     organic_volume: float
     depth_least: float
     depth_most: float
+    over_dig: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Dig:
-    """Earthwork with over-dig for forms; spoil_loose and base_loose are truck volumes [m3]."""
+    """Earthwork with over-dig for forms; spoil_loose and base_loose are truck volumes.
+
+    Totals [m3] of the lines; `base_loose` and `base_mass` [kg] count the stone that fills low places.
+    `backfill` [m3, bank] is topsoil to keep for the form strips; `spoil_loose` is what then leaves.
+    `lifts` layers of base at most; `spoil_loads` of a truck of `truck` [m3]; `nodes` depth of dig [m] by
+    slab and grade node (sod and topsoil at least; the ground may lie below); `hand_time` from - to [s of
+    one person], None where it cannot be dug by hand.
+    """
 
     lines: tuple[DigLine, ...]
     cut: float
@@ -67,6 +86,13 @@ class Dig:
     spoil_loose: float
     base_loose: float
     base_mass: float
+    backfill: float = 0.0
+    lifts: int = 1
+    truck: float = 0.0
+    spoil_loads: int = 0
+    nodes: tuple[tuple[str, str, float], ...] = ()
+    hand_time: tuple[float, float] | None = None
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

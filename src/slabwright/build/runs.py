@@ -21,9 +21,9 @@ from slabwright.build.form_tables import (
     rule,
 )
 from slabwright.build.model import XY, FormRun
+from slabwright.build.ring import SAME, arc_of, label_at, node_at, turn
 from slabwright.slab.model import Edge, Node, Shaped, Slab
 
-ON_EDGE = 0.02  # [m] a grade node this near a side lies on it
 LEVEL = 0.0087  # [rad] half a degree: sides that turn less are one straight
 
 
@@ -60,17 +60,6 @@ class Run:
         if self.zp is None or self.zq is None:
             return None
         return self.zp + (self.zq - self.zp) * along / self.form.length
-
-
-def arc_of(p: XY, q: XY, bulge: float) -> tuple[XY, float, float]:
-    """Return an arc's centre [m], radius [m] and the angle [rad] from its centre to p."""
-    chord = math.dist(p, q)
-    turn = 4.0 * math.atan(bulge)
-    radius = chord / (2.0 * math.sin(abs(turn) / 2.0))
-    to_centre = chord / 2.0 / math.tan(turn / 2.0)  # left of the chord for a left turn
-    ux, uy = (q[0] - p[0]) / chord, (q[1] - p[1]) / chord
-    centre = ((p[0] + q[0]) / 2 - uy * to_centre, (p[1] + q[1]) / 2 + ux * to_centre)
-    return centre, radius, math.atan2(p[1] - centre[1], p[0] - centre[0])
 
 
 def form_runs(shaped: Shaped) -> tuple[Run, ...]:
@@ -118,7 +107,7 @@ def _chains(edges: Sequence[Edge], formed: Sequence[bool]) -> list[list[int]]:
             and chains[-1][-1] == i - 1
             and edge.bulge == 0.0
             and edges[i - 1].bulge == 0.0
-            and abs(_turn(edges[i - 1], edge)) < LEVEL
+            and abs(turn(edges[i - 1], edge)) < LEVEL
         )
         if joins:
             chains[-1].append(i)
@@ -130,25 +119,15 @@ def _chains(edges: Sequence[Edge], formed: Sequence[bool]) -> list[list[int]]:
         and chains[0][0] == 0
         and chains[-1][-1] == len(edges) - 1
         and edges[0].bulge == edges[-1].bulge == 0.0
-        and abs(_turn(edges[-1], edges[0])) < LEVEL
+        and abs(turn(edges[-1], edges[0])) < LEVEL
     ):
         chains[0] = chains.pop() + chains[0]
     return chains
 
 
-def _direction(edge: Edge, *, at_end: bool) -> float:
-    half = 2.0 * math.atan(edge.bulge)
-    chord = math.atan2(edge.q[1] - edge.p[1], edge.q[0] - edge.p[0])
-    return chord + half if at_end else chord - half
-
-
-def _turn(before: Edge, after: Edge) -> float:
-    return math.remainder(_direction(after, at_end=False) - _direction(before, at_end=True), 2 * math.pi)
-
-
 def _outward(before: Edge, after: Edge) -> bool:
     """Is the corner between two sides an outer one, where one board must run past the other?"""
-    return _turn(before, after) > rule("turn_at_corner")
+    return turn(before, after) > rule("turn_at_corner")
 
 
 _Piece = tuple[XY, XY, float, float | None, float | None]
@@ -162,14 +141,14 @@ def _straight(slab: Slab, edges: Sequence[Edge]) -> list[_Piece]:
     for node in slab.height_plan.nodes:
         along = ((node.x - p[0]) * (q[0] - p[0]) + (node.y - p[1]) * (q[1] - p[1])) / length
         off = ((node.x - p[0]) * (q[1] - p[1]) - (node.y - p[1]) * (q[0] - p[0])) / length
-        if abs(off) < ON_EDGE and -ON_EDGE < along < length + ON_EDGE:
+        if abs(off) < SAME and -SAME < along < length + SAME:
             on.append((min(length, max(0.0, along)), node.z))
     on.sort()
     if len(on) < 2:
         return [(p, q, 0.0, None, None)]
-    if on[0][0] > ON_EDGE:
+    if on[0][0] > SAME:
         on.insert(0, (0.0, on[0][1]))
-    if on[-1][0] < length - ON_EDGE:
+    if on[-1][0] < length - SAME:
         on.append((length, on[-1][1]))
     kept = _breaks(on)
     pieces: list[_Piece] = []
@@ -179,14 +158,14 @@ def _straight(slab: Slab, edges: Sequence[Edge]) -> list[_Piece]:
             (p[0] + a * (q[0] - p[0]), p[1] + a * (q[1] - p[1])),
             (p[0] + b * (q[0] - p[0]), p[1] + b * (q[1] - p[1])),
         )
-        pieces.append((p if s <= ON_EDGE else ends[0], q if t >= length - ON_EDGE else ends[1], 0.0, zs, zt))
+        pieces.append((p if s <= SAME else ends[0], q if t >= length - SAME else ends[1], 0.0, zs, zt))
     return pieces
 
 
 def _breaks(profile: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Keep the ends and every place farther off the line between kept places than a board would show."""
     (s0, z0), (s1, z1) = profile[0], profile[-1]
-    if s1 - s0 < ON_EDGE:
+    if s1 - s0 < SAME:
         return [profile[0], profile[-1]]
     off = [abs(z - z0 - (z1 - z0) * (s - s0) / (s1 - s0)) for s, z in profile]
     worst = max(range(len(profile)), key=lambda i: off[i])
@@ -199,25 +178,9 @@ def _arc(slab: Slab, edge: Edge) -> _Piece:
     return edge.p, edge.q, edge.bulge, _z(slab.height_plan.nodes, edge.p), _z(slab.height_plan.nodes, edge.q)
 
 
-def _nearest(nodes: Sequence[Node], at: XY) -> Node | None:
-    node = min(nodes, key=lambda n: math.dist((n.x, n.y), at), default=None)
-    return node if node is not None and math.dist((node.x, node.y), at) < ON_EDGE else None
-
-
 def _z(nodes: Sequence[Node], at: XY) -> float | None:
-    node = _nearest(nodes, at)
+    node = node_at(nodes, at)
     return None if node is None else node.z
-
-
-def _label(slab: Slab, at: XY) -> str:
-    node = _nearest(slab.height_plan.nodes, at)
-    if node is not None:
-        return node.label
-    for edge in slab.outline.edges:
-        for point, name in zip((edge.p, edge.q), edge.names, strict=True):
-            if name and math.dist(point, at) < ON_EDGE:
-                return name
-    return ""
 
 
 def _run(
@@ -230,8 +193,8 @@ def _run(
 ) -> Run:
     p, q = ends
     board, gap = own
-    turn = abs(4.0 * math.atan(bulge))
-    radius = math.dist(p, q) / (2.0 * math.sin(turn / 2.0)) if bulge else None
+    turned = abs(4.0 * math.atan(bulge))
+    radius = math.dist(p, q) / (2.0 * math.sin(turned / 2.0)) if bulge else None
     curve = None if radius is None else curve_for(radius)
     size, material = board.name, "2x board"
     if curve is not None:
@@ -244,16 +207,16 @@ def _run(
             board = BoardSize(curve.material, curve.thickness, slab.spec.thickness)
     form = FormRun(
         slab=slab.spec.name,
-        a=_label(slab, p),
-        b=_label(slab, q),
+        a=label_at(slab, p),
+        b=label_at(slab, q),
         p=p,
         q=q,
-        length=math.dist(p, q) if radius is None else radius * turn,
+        length=math.dist(p, q) if radius is None else radius * turned,
         radius=radius,
         board=size,
         material=material,
     )
-    return Run(form, bulge, turn, heights[0], heights[1], past, gap, board, curve)
+    return Run(form, bulge, turned, heights[0], heights[1], past, gap, board, curve)
 
 
 def _one_by(thickness: float) -> BoardSize:
