@@ -23,6 +23,7 @@ Bools = NDArray[np.bool_]
 
 TOUCH = 0.01  # [m] a tape may touch a wall, or end on it
 AT = 1e-6  # [m] an anchor this near the stake is the stake
+FLAT = math.sin(math.radians(5.0))  # tapes that meet flatter than 5 deg fix no place (common practice)
 CHUNK = 2000  # stakes handled at once, so that a tract does not fill the memory
 
 
@@ -96,9 +97,9 @@ def _chunk(
     sine = unit[:, :, None, 0] * unit[:, None, :, 1] - unit[:, :, None, 1] * unit[:, None, :, 0]
     first, second = np.triu_indices(len(anchors), 1)
     total = variance[:, first] + variance[:, second]
-    with np.errstate(divide="ignore"):
-        sd = np.sqrt(total) / np.abs(sine[:, first, second])
-    sd[~(usable[:, first] & usable[:, second])] = np.inf
+    strength = np.abs(sine[:, first, second])
+    sd = np.sqrt(total) / np.maximum(strength, FLAT)
+    sd[~(usable[:, first] & usable[:, second]) | (strength < FLAT)] = np.inf
     ties: list[Tie | None] = []
     before: int | None = None
     for row, best in enumerate(np.argmin(sd, axis=1)):
