@@ -1,0 +1,104 @@
+"""The top of a slab as planes: what volumes are taken from.
+
+A plane facet stays whole. A ruled one is cut at the middle of its quadrilateral, which keeps its volume
+exact on a parallelogram and its middle height on any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from slabwright.ground.model import XY, Floats
+from slabwright.ground.untyped import shapely
+from slabwright.slab.model import Facet, HeightPlan, Slab
+
+Plane = tuple[float, float, float]
+
+FLAT = 1e-4  # [m] a facet this near to a plane is one: far below what a form can be set to
+SLIVER = 1e-9  # [m2] less than this holds nothing
+
+
+@dataclass(frozen=True, slots=True)
+class TopFacet:
+    """A plane piece of a slab's top: its panel, ring [m] (either way round), height = a x + b y + c [m]."""
+
+    panel: str
+    ring: tuple[XY, ...]
+    plane: Plane
+
+    def height(self, x: float, y: float) -> float:
+        """Return the height [m] of its plane at a place [m], inside it or not."""
+        return self.plane[0] * x + self.plane[1] * y + self.plane[2]
+
+
+def top_facets(slab: Slab) -> tuple[TopFacet, ...]:
+    """Return plane pieces that cover a slab, openings cut out."""
+    whole = [piece for facet in slab.height_plan.facets for piece in _planes_of(slab.height_plan, facet)]
+    holes = [shapely.polygons(hole.ring) for hole in slab.outline.holes if len(hole.ring) > 2]
+    return tuple(_without(whole, holes)) if holes else tuple(whole)
+
+
+def _planes_of(plan: HeightPlan, facet: Facet) -> Iterable[TopFacet]:
+    corners = np.array([(plan.nodes[k].x, plan.nodes[k].y, plan.nodes[k].z) for k in facet.nodes])
+    if abs(_doubled(corners)) < SLIVER:
+        return
+    plane, off = plane_through(corners)
+    if off <= FLAT:
+        yield TopFacet(facet.panel, _ring(corners), plane)
+        return
+    triangles = _fan(corners) if len(corners) == 4 else _cut(corners)
+    for triangle in triangles:
+        if abs(_doubled(triangle)) >= SLIVER:
+            yield TopFacet(facet.panel, _ring(triangle), plane_through(triangle)[0])
+
+
+def plane_through(corners: Floats) -> tuple[Plane, float]:
+    """Return the best plane (a, b, c) through corners (n, 3) [m] and its largest misfit [m]."""
+    middle = corners.mean(axis=0)
+    rel = corners - middle
+    slope, *_ = np.linalg.lstsq(rel[:, :2], rel[:, 2], rcond=None)
+    off = float(np.abs(rel[:, :2] @ slope - rel[:, 2]).max())
+    a, b = float(slope[0]), float(slope[1])
+    return (a, b, float(middle[2]) - a * float(middle[0]) - b * float(middle[1])), off
+
+
+def _fan(corners: Floats) -> list[Floats]:
+    middle = corners.mean(axis=0)
+    return [np.array([p, q, middle]) for p, q in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+
+
+def _cut(corners: Floats) -> list[Floats]:
+    """Return triangles between the corners of a ring that is no plane; no corner is added."""
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.polygons(corners[:, :2])))
+    heights = {(x, y): z for x, y, z in corners.tolist()}
+    made = []
+    for part in parts:
+        xy = shapely.get_coordinates(part)[:3]
+        made.append(np.array([(x, y, heights[x, y]) for x, y in xy.tolist()]))
+    return made
+
+
+def _without(facets: Sequence[TopFacet], holes: Sequence[object]) -> Iterable[TopFacet]:
+    every = shapely.union_all(holes)
+    for facet in facets:
+        shape = shapely.polygons(facet.ring)
+        if not shapely.intersects(shape, every):
+            yield facet
+            continue
+        left = shapely.difference(shapely.orient_polygons(shape), every)
+        for part in shapely.get_parts(shapely.constrained_delaunay_triangles(left)):
+            ring = shapely.get_coordinates(part)[:3]
+            if abs(_doubled(ring)) >= SLIVER:
+                yield TopFacet(facet.panel, _ring(ring), facet.plane)
+
+
+def _ring(corners: Floats) -> tuple[XY, ...]:
+    return tuple((float(x), float(y)) for x, y in corners[:, :2])
+
+
+def _doubled(corners: Floats) -> float:
+    x, y = corners[:, 0] - corners[0, 0], corners[:, 1] - corners[0, 1]
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
