@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import hypot
 
-from slabwright.findings import Finding
+from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints import checks
 from slabwright.slab.joints.body import CHORD_LEAST, Body
 from slabwright.slab.joints.isolation import line_ups, surroundings
+from slabwright.slab.joints.order import along_track, in_rows, named
 from slabwright.slab.joints.ribbon import best_joints
+from slabwright.slab.joints.ring import RingJoints, best_lines
 from slabwright.slab.joints.track import Track
-from slabwright.slab.model import XY, Joint, JointPlan, Outline, Panel
-from slabwright.slab.panels import Piece, subdivide
+from slabwright.slab.model import XY, Joint, JointPlan, Outline
+from slabwright.slab.panels import subdivide
+
+HARD_ROWS = ("spacing", "inside corner", "least side")  # rows that give only when all cannot be held
 
 
 def plan_joints(
@@ -31,6 +35,7 @@ def plan_joints(
     carried = line_ups(outline, ground, neighbours)
     around = surroundings(outline, spec)
     inner: list[Joint] = []
+    found: list[Finding] = []
     if outline.axis_edges and outline.width:
         track = Track(outline, spec.side, body)
         made = best_joints(track, spec, carried)
@@ -38,19 +43,15 @@ def plan_joints(
             runs = track.clipped(s.right, s.left)
             inner += [_contraction(spec, (r.p, r.q), s.why, s.against) for r in runs]
         inner += [_contraction(spec, line, "spacing", None) for line in made.lanes]
-        cost, bound = made.cost, made.cost
-        found: list[Finding] = []
-
-        def order(xy: XY) -> tuple[float, float]:
-            leg, t, _ = track.nearest(xy)
-            right, left = track.section(leg, t)
-            ux, uy = (left[0] - right[0]) / track.width, (left[1] - right[1]) / track.width
-            across = (xy[0] - right[0]) * ux + (xy[1] - right[1]) * uy
-            return (round(track.station(leg, t), 3), -across)
-
-        panels = _named(subdivide(outline.ring, [h.ring for h in outline.holes], _lines(inner)), order)
+        cost, bound, proved = made.cost, made.cost, True
+        pieces = subdivide(outline.ring, [h.ring for h in outline.holes], _lines(inner))
+        panels = named(pieces, along_track(track))
     else:
-        raise NotImplementedError
+        ring = best_lines(body, spec, ground, carried)
+        inner = [_contraction(spec, (ln.p, ln.q), ln.why, ln.against) for ln in ring.lines]
+        cost, bound, proved = ring.cost, ring.bound, ring.proved
+        panels = named(ring.pieces, in_rows(outline, ring.frame, ring.pieces))
+        found += _search_findings(spec, ring)
     found += checks.rule_findings(spec)
     found += checks.panel_findings(panels, spec)
     found += checks.unmet_corners(body.inside_corners, inner, spec)
@@ -59,7 +60,7 @@ def plan_joints(
         panels=tuple(panels),
         cost=cost,
         bound=bound,
-        proved=True,
+        proved=proved,
         findings=tuple(found),
     )
 
@@ -76,8 +77,18 @@ def _lines(joints: Iterable[Joint]) -> list[tuple[XY, ...]]:
     ]
 
 
-def _named(pieces: list[Piece], order) -> list[Panel]:
-    return [
-        Panel(str(k), p.ring, p.area, p.long, p.short)
-        for k, p in enumerate(sorted(pieces, key=lambda p: order(p.middle)), start=1)
+def _search_findings(spec: SlabSpec, ring: RingJoints) -> list[Finding]:
+    """Return what the search itself has to say: rules that gave, no proof, joints not carried on."""
+    found = []
+    if not ring.proved and ring.cost > ring.bound + 1e-6:
+        found.append(checks.not_proved(spec, ring.cost, ring.bound, ", ".join(ring.gave) or "spacing"))
+    clash = [n for n in ring.gave if n in HARD_ROWS]
+    if clash:
+        found.append(
+            find("slab", "joints-rules-clash", where=spec.name, line=spec.line, rows=", ".join(clash))
+        )
+    found += [
+        find("slab", "joint-not-carried-on", where=spec.name, line=spec.line, of=name)
+        for name in ring.left_out
     ]
+    return found

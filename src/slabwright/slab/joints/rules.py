@@ -32,6 +32,8 @@ class Rules:
     line_up_share: float
     cost_sharp: float
     cost_short: float
+    cost_long: float
+    cost_thin: float
 
 
 @cache
@@ -56,6 +58,8 @@ def rules() -> Rules:
         line_up_share=t["cost"]["line_up_share"],
         cost_sharp=t["cost"]["sharp_end_m"],
         cost_short=t["cost"]["short_edge_m"],
+        cost_long=t["cost"]["long_panel_m"],
+        cost_thin=t["cost"]["thin_panel_m"],
     )
 
 

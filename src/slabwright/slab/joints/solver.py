@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Any
 
 import highspy
 import numpy as np
@@ -80,6 +81,17 @@ class Answer:
         return self.status in (Status.OPTIMAL, Status.FEASIBLE)
 
 
+def quiet_solver() -> Any:
+    """Return a solver that has printed nothing.
+
+    The library's own class prints a banner on standard output as soon as it is made, before it can be
+    told not to; the class under it, which does the solving, does not.
+    """
+    made = highspy.Highs.__bases__[0]()
+    made.setOptionValue("output_flag", False)
+    return made
+
+
 def solve(model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SECONDS_MOST) -> Answer:
     """Return the least-cost answer of the model with its status and bound.
 
@@ -90,8 +102,7 @@ def solve(model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SE
     if n == 0:
         holds = all(lo <= 0.0 <= hi for lo, hi in zip(model.row_low, model.row_high, strict=True))
         return Answer(Status.OPTIMAL if holds else Status.INFEASIBLE, none, 0.0, 0.0)
-    h = highspy.Highs()
-    h.setOptionValue("output_flag", False)
+    h = quiet_solver()
     h.setOptionValue("mip_rel_gap", 0.0)
     h.setOptionValue("mip_abs_gap", 1e-9)
     h.setOptionValue("mip_max_nodes", nodes_most)

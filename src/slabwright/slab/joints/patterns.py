@@ -1,0 +1,93 @@
+"""Plain layouts: so many even strips each way, between the joints that something asked for.
+
+On slanted and curved outlines the search by rows can go on for long, for every panel has a shape of its
+own. Then the plain layouts are all tried, evened and looked at, and the best of them is weighed against
+the bound that the rows have proved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from itertools import pairwise
+from math import ceil
+
+from slabwright.slab.joints.lines import Line, Lines
+from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
+from slabwright.slab.joints.sweep import Sweep
+from slabwright.slab.panels import Piece
+
+MORE_STRIPS = 3  # strips beyond the fewest that hold the spacing
+STRIP_LEAST = 0.3  # [m] no strip is planned narrower than this
+
+Cut = Callable[[Sequence[Line]], tuple[list[Line], list[Piece]]]
+
+
+def broken_price(pieces: Iterable[Piece], most: float, thin: float | None) -> float:
+    """Return what panels beyond the spacing [m] or the shape [-] weigh [m of joint]."""
+    total = 0.0
+    for p in pieces:
+        if p.long > most + SPACING_SLACK:
+            total += rules().cost_long * p.long / most
+        if thin is not None and p.long > (thin + RATIO_SLACK) * p.short:
+            total += rules().cost_thin * min(3.0, p.long / (thin * p.short))
+        if p.short < rules().edge_least - SPACING_SLACK:
+            total += rules().cost_short
+    return total
+
+
+def best_pattern(
+    lines: Lines, sweep: Sweep, asked: Sequence[Line], most: float, thin: float | None, cut: Cut
+) -> tuple[list[Line], list[Piece], float]:
+    """Return the plain layout of least weight: its lines, its panels, and the weight of rules it breaks.
+
+    asked: the lines that something asked for, kept in every layout. cut: evens lines and cuts panels.
+    """
+    best: tuple[float, list[Line], list[Piece], float] | None = None
+    for more_u in range(MORE_STRIPS + 1):
+        for more_v in range(MORE_STRIPS + 1):
+            offered = [*asked]
+            for axis, more in ((0, more_u), (1, more_v)):
+                for at in _strips(sweep, asked, axis, most, more):
+                    numbers = lines.across(axis, at, "spacing")
+                    offered += [lines.found[k] for k in numbers if lines.found[k] not in offered]
+            slid, pieces = cut(offered)
+            broken = broken_price(pieces, most, thin)
+            total = sum(ln.cost for ln in offered) + broken
+            if best is None or total < best[0] - 1e-9:
+                best = (total, slid, pieces, broken)
+    assert best is not None
+    return _pruned(best[1], best[2], best[3], asked, most, thin, cut)
+
+
+def _strips(sweep: Sweep, asked: Sequence[Line], axis: int, most: float, more: int) -> list[float]:
+    """Return the places of joints that make even strips between marks, `more` than the fewest in all."""
+    at = [x for s in sweep.samples[axis] for x in (s.lo, s.hi)]
+    marks = sorted({min(at), max(at), *(ln.at for ln in asked if ln.family == axis)}) if at else []
+    gaps = [(a, b) for a, b in pairwise(marks) if b - a > STRIP_LEAST]
+    counts = [max(1, ceil((b - a - SPACING_SLACK) / most)) for a, b in gaps]
+    for _ in range(more if gaps else 0):  # each further strip goes where strips are widest
+        k = max(range(len(gaps)), key=lambda i: (gaps[i][1] - gaps[i][0]) / counts[i])
+        counts[k] += 1
+    return [a + (b - a) * k / n for (a, b), n in zip(gaps, counts, strict=True) for k in range(1, n)]
+
+
+def _pruned(
+    picked: list[Line],
+    pieces: list[Piece],
+    broken: float,
+    asked: Sequence[Line],
+    most: float,
+    thin: float | None,
+    cut: Cut,
+) -> tuple[list[Line], list[Piece], float]:
+    """Leave out, longest first, every joint that pays for itself when left out."""
+    must = {(ln.p, ln.q) for ln in asked}
+    for ln in sorted(picked, key=lambda x: -x.cost):
+        if (ln.p, ln.q) in must:
+            continue
+        rest = [x for x in picked if x is not ln]
+        slid, after = cut(rest)
+        price = broken_price(after, most, thin)
+        if price <= broken + ln.cost - 1e-9 and price <= broken:
+            picked, pieces, broken = slid, after, price
+    return picked, pieces, broken

@@ -1,0 +1,152 @@
+"""The best joints of a slab of any shape: offer lines, cover every run, look at the panels, solve again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from slabwright.ground.model import Ground
+from slabwright.notes.spec import SlabSpec
+from slabwright.slab.joints.body import Body
+from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, window_rows
+from slabwright.slab.joints.even import evened
+from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
+from slabwright.slab.joints.patterns import best_pattern, broken_price
+from slabwright.slab.joints.refine import angle_rows, panel_rows
+from slabwright.slab.joints.rules import rules
+from slabwright.slab.joints.solver import Status
+from slabwright.slab.joints.stops import LineUp
+from slabwright.slab.joints.sweep import Sweep, divide
+from slabwright.slab.panels import Piece, subdivide
+
+ROUNDS = 12  # searches before the plain layouts are tried; a square house job needs one to four
+ROWS_MORE = 400  # rows that looking at panels may add before that, for each search grows with them
+LEFT_OUT = 4.0  # [m of joint] the price of not carrying on a neighbour's joint
+
+
+@dataclass(frozen=True, slots=True)
+class RingJoints:
+    """Chosen lines, the panels they make, the search's answer, and neighbours not carried on."""
+
+    lines: tuple[Line, ...]
+    pieces: tuple[Piece, ...]
+    frame: Frame
+    proved: bool
+    cost: float
+    bound: float
+    gave: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What the search works on: the body, the lines offered, its runs, spacing [m] and shape [-]."""
+
+    body: Body
+    lines: Lines
+    sweep: Sweep
+    most: float
+    thin: float | None
+
+    def cut(self, lines: Sequence[Line]) -> list[Piece]:
+        """Return the panels that the lines make."""
+        outline = self.body.outline
+        return subdivide(outline.ring, [h.ring for h in outline.holes], [(ln.p, ln.q) for ln in lines])
+
+    def broken(self, pieces: Sequence[Piece]) -> float:
+        """Return the weight of the rules that panels break [m of joint]."""
+        return broken_price(pieces, self.most, self.thin)
+
+    def even_cut(self, picked: Sequence[Line]) -> tuple[list[Line], list[Piece]]:
+        """Return the lines evened and their panels; as they are where evening breaks a rule."""
+        lines, pieces = list(picked), self.cut(picked)
+        if not lines:
+            return lines, pieces
+        slid = evened(lines, pieces, self.lines, self.sweep, self.most, self.thin)
+        after = self.cut(slid)
+        if len(after) == len(pieces) and self.broken(after) <= self.broken(pieces):
+            return slid, after
+        return lines, pieces
+
+
+def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[LineUp]) -> RingJoints:
+    """Return the cheapest full-line joints that keep the rules, evened out, with the solver's bound.
+
+    The proof holds for the lines offered: even divisions in the main directions, lines through corners,
+    openings, jambs and neighbours' joints, and the lines that wrong panels asked for on the way.
+    """
+    frame = frame_of(body.outline)
+    thin = None if spec.joints.every else (spec.joints.aspect_most or rules().aspect_most)
+    task = Task(body, Lines(body, frame), Sweep(body, frame), spec.joints.every or spec.joints.most, thin)
+    lines = task.lines
+    must, carried = asked_lines(lines, ground, line_ups)
+    divide(lines, task.sweep, task.most, thin)
+    cover = _cover(lines, must, carried)
+    window_rows(cover, task.sweep, task.most, thin)
+    chosen, picked, pieces = _search(task, cover)
+    cost, broken = chosen.cost, task.broken(pieces)
+    proved = chosen.status is Status.OPTIMAL and not broken
+    if not proved:
+        asked = [lines.found[k] for k in chosen.numbers if lines.found[k].fixed]
+        plain, plain_pieces, plain_broken = best_pattern(
+            lines, task.sweep, asked, task.most, thin, task.even_cut
+        )
+        plain_cost = sum(ln.cost for ln in plain)
+        own = sum(ln.cost for ln in picked)
+        if not chosen.numbers or plain_cost + plain_broken < own + broken - 1e-9:
+            picked, pieces, cost, broken = plain, plain_pieces, plain_cost, plain_broken
+        else:
+            cost = own
+        proved = not broken and chosen.status is Status.OPTIMAL and cost <= chosen.bound + 1e-6
+    if spec.joints.every:
+        picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
+    kept = {(ln.p, ln.q) for ln in picked}
+    left_out = {name for k, name in carried if name and (lines.found[k].p, lines.found[k].q) not in kept}
+    return RingJoints(
+        tuple(picked),
+        tuple(pieces),
+        frame,
+        proved,
+        cost,
+        min(chosen.bound, cost),
+        chosen.gave,
+        tuple(sorted(left_out)),
+    )
+
+
+def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:
+    """Return the cheapest lines that hold all rows, after wrong panels have added theirs."""
+    lines = task.lines
+    chosen = choose(cover)
+    first_rows = len(cover.rows)
+    picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
+    for _ in range(ROUNDS):
+        if chosen.status in (Status.NOTHING, Status.INFEASIBLE):
+            break
+        more = angle_rows(chosen.numbers, lines, cover)
+        if task.broken(pieces):
+            raw = task.cut([lines.found[k] for k in chosen.numbers])
+            wrong, fresh = panel_rows(raw, chosen.numbers, lines, cover, task.most, task.thin)
+            more = more or wrong
+            if fresh:
+                cover.lines = lines.found
+                window_rows(cover, task.sweep, task.most, task.thin)
+        if not more or len(cover.rows) > first_rows + ROWS_MORE:
+            break
+        chosen = choose(cover)
+        picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
+    return chosen, picked, pieces
+
+
+def _cover(lines: Lines, must: list[list[int]], carried: list[tuple[int, str]]) -> Cover:
+    """Return the cover with the rows of corners, openings and neighbours' joints."""
+    cover = Cover(lines.found)
+    holes = len(lines.body.inside_corners)
+    for g, numbers in enumerate(must):
+        if numbers:
+            # a round opening draws a crack on both sides; a corner on one
+            least = 1 if g < holes else min(2, len(numbers))
+            cover.add(Row(tuple(numbers), (), float(least), "inside corner", elastic=GIVE_CORNER))
+    for k, _ in carried:
+        cover.add(Row((k,), (), 1.0, "neighbour's joint", give=LEFT_OUT))
+    return cover

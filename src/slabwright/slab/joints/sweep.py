@@ -1,0 +1,167 @@
+"""Straight runs of a slab in its main directions, and the longest that each may stay uncrossed."""
+
+from __future__ import annotations
+
+from bisect import bisect
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+
+from slabwright.slab import outline_curves as curves
+from slabwright.slab.joints.body import Body
+from slabwright.slab.joints.lines import Frame, Line, Lines
+from slabwright.slab.joints.rules import SPACING_SLACK
+from slabwright.slab.model import XY
+
+STEP = 0.5  # [m] between sample runs where the outline is slanted or curved
+RUN_LEAST = 0.3  # [m] shorter runs need no joint under any rule
+NEAR_END = 0.01  # [m] how far from a corner the first sample run lies
+MORE_DIVISIONS = 2
+CLOSE = 0.3  # [m] on slanted and curved outlines, divisions this close are offered once
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One run along u (axis 0) or v (axis 1), at `level` in the other: from `lo` to `hi` [m]."""
+
+    axis: int
+    level: float
+    lo: float
+    hi: float
+
+
+class Sweep:
+    """Sample runs in both main directions, dense enough that between two of them nothing changes."""
+
+    def __init__(self, body: Body, frame: Frame) -> None:
+        """Sweep the body in both directions of the frame."""
+        self.body, self.frame = body, frame
+        self.marks = list(self._corners())
+        uv = [frame.uv(xy) for xy in self.marks]
+        self.square = all(self._aligned(a, b) for a, b in self._straights())
+        self.levels = (self._levels(sorted({u for u, _ in uv})), self._levels(sorted({v for _, v in uv})))
+        self.samples: tuple[list[Sample], list[Sample]] = (self._runs(0), self._runs(1))
+
+    def _corners(self) -> Iterable[XY]:
+        for e in self.body.outline.edges:
+            yield e.p
+            if e.radius is not None:
+                yield from curves.flatten(e, 0.01)
+        for h in self.body.outline.holes:
+            yield from h.ring[:: max(1, len(h.ring) // 16)] if h.radius is not None else h.ring
+
+    def _straights(self) -> Iterable[tuple[XY, XY]]:
+        for e in self.body.outline.edges:
+            if e.radius is not None:  # a curve is aligned with nothing
+                yield (0.0, 0.0), (1.0, 1.0)
+                yield (0.0, 0.0), (1.0, 0.5)
+            else:
+                yield e.p, e.q
+
+    def _aligned(self, a: XY, b: XY) -> bool:
+        (ua, va), (ub, vb) = self.frame.uv(a), self.frame.uv(b)
+        return min(abs(ua - ub), abs(va - vb)) < 0.002
+
+    def _levels(self, at: list[float]) -> list[float]:
+        """Return the levels at which to run: one between neighbours, more where sides are slanted."""
+        out: list[float] = []
+        for a, b in pairwise(at):
+            if b - a < 2 * NEAR_END:
+                continue
+            if self.square:
+                out.append((a + b) / 2)
+                continue
+            n = max(2, ceil((b - a) / STEP))
+            out += [a + NEAR_END + (b - a - 2 * NEAR_END) * k / n for k in range(n + 1)]
+        return out
+
+    def _runs(self, axis: int) -> list[Sample]:
+        f = self.frame
+        direction = f.u if axis == 0 else f.v
+        out = []
+        for level in self.levels[1 - axis]:
+            start = f.xy(0.0, level) if axis == 0 else f.xy(level, 0.0)
+            out += [
+                Sample(axis, level, r.t0, r.t1)
+                for r in self.body.runs(start, *direction)
+                if r.length >= RUN_LEAST
+            ]
+        return out
+
+    def width(self, axis: int, level: float, lo: float, hi: float) -> float:
+        """Return the longest run square to `axis` that holds `level` between lo and hi [m]."""
+        best = 0.0
+        near: tuple[float, float] = (float("inf"), 0.0)
+        for s in self.samples[1 - axis]:
+            if not s.lo - 0.02 <= level <= s.hi + 0.02:
+                continue
+            if lo <= s.level <= hi:
+                best = max(best, s.hi - s.lo)
+            off = max(lo - s.level, s.level - hi, 0.0)
+            near = min(near, (off, -(s.hi - s.lo)))
+        return best or -near[1]
+
+    def limit(self, axis: int, level: float, lo: float, hi: float, most: float, thin: float | None) -> float:
+        """Return how long the part from lo to hi of a run may stay uncrossed [m]."""
+        if thin is None:
+            return most
+        wide = self.width(axis, level, lo, min(hi, lo + most))
+        return min(most, thin * wide) if wide > 0.0 else most
+
+
+def divide(lines: Lines, sweep: Sweep, most: float, thin: float | None) -> None:
+    """Offer lines at even divisions of every run, and of its parts between lines asked for."""
+    fixed = [ln for ln in lines.found if ln.family < 2]
+    wanted: tuple[dict[float, float], dict[float, float]] = ({}, {})  # place: the run it divides
+    reasons: dict[tuple[int, float], str] = {}
+    for axis in (0, 1):
+        spans = [(ln.at, *_span(lines.frame, ln)) for ln in fixed if ln.family == axis]
+        seen: set[tuple[float, ...]] = set()
+        for s in sweep.samples[axis]:
+            marks = sorted(
+                {
+                    round(m, 6)
+                    for m in (
+                        s.lo,
+                        s.hi,
+                        *(
+                            at
+                            for at, lo, hi in spans
+                            if lo - 0.01 <= s.level <= hi + 0.01 and s.lo < at < s.hi
+                        ),
+                    )
+                }
+            )
+            for step in (1, 2, 3):
+                for a, b in zip(marks, marks[step:], strict=False):
+                    limit = sweep.limit(axis, s.level, a, b, most, thin)
+                    if (a, b, round(limit, 3)) in seen or (step > 1 and b - a > 3 * limit):
+                        continue
+                    seen.add((a, b, round(limit, 3)))
+                    fewest = max(1, ceil((b - a - SPACING_SLACK) / limit))
+                    for n in range(fewest, fewest + 1 + MORE_DIVISIONS):
+                        for k in range(1, n):
+                            place = a + (b - a) * k / n
+                            wanted[axis][place] = max(wanted[axis].get(place, 0.0), b - a)
+                            reasons.setdefault((axis, place), "spacing" if limit == most else "aspect")
+    for axis in (0, 1):
+        for place in _spread_out(wanted[axis], 0.001 if sweep.square else CLOSE):
+            lines.across(axis, place, reasons[axis, place])
+
+
+def _spread_out(wanted: dict[float, float], apart: float) -> list[float]:
+    """Return the places at least `apart` from each other [m]; those of the longest runs come first."""
+    kept: list[float] = []
+    for place in sorted(wanted, key=lambda x: (-round(wanted[x], 3), x)):
+        k = bisect(kept, place)
+        if all(abs(kept[j] - place) >= apart for j in (k - 1, k) if 0 <= j < len(kept)):
+            kept.insert(k, place)
+    return kept
+
+
+def _span(frame: Frame, line: Line) -> tuple[float, float]:
+    """Return the extent [m] of a main line along its own direction."""
+    one, two = frame.uv(line.p), frame.uv(line.q)
+    k = 1 - line.family
+    return min(one[k], two[k]), max(one[k], two[k])
