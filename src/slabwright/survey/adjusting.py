@@ -6,19 +6,22 @@ import math
 from dataclasses import dataclass, replace
 
 from slabwright.findings import Finding, find
+from slabwright.survey.extra import extra_pulls, extra_sights
 from slabwright.survey.levels import level_net
 from slabwright.survey.net import Net, Pull
 from slabwright.survey.plane import PlaneNet, plane_net
 from slabwright.survey.report import fit_of, heights_of, points_of, table
-from slabwright.survey.result import Fit, HeightOf, Loose, Point, ReadingFit, Slip, Survey, ellipse
+from slabwright.survey.result import ExtraPull, Fit, HeightOf, Loose, Point, ReadingFit, Slip, Survey, ellipse
 from slabwright.survey.rows import Tag
 from slabwright.survey.saying import fit_findings, slip_findings
-from slabwright.survey.searching import Found, best_sides, plane_without, search, side_guesses
+from slabwright.survey.searching import Found, best_sides, open_sides, plane_without, search, side_guesses
 from slabwright.survey.slips import linear_without
 from slabwright.survey.solve import Problem, Solution, solve
 from slabwright.survey.vet import ROOM, length, vet
 
 FLAT = math.sin(math.radians(30.0))  # `weak-ties`: ties should cross at 30 to 150 degrees
+
+LISTED = 8  # names that a finding lists before it says '...'
 
 REASONS = {
     "apart": "stands-apart",
@@ -38,6 +41,7 @@ class _Half:
     loose: tuple[Loose, ...]
     findings: tuple[Finding, ...]
     slips: tuple[Slip, ...] = ()
+    extra: tuple[ExtraPull, ...] = ()
 
 
 def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
@@ -62,7 +66,7 @@ def adjust(net: Net, *, look_for_slips: bool = True) -> Survey:
         datum=datum,
         loose=plane.loose + levels.loose,
         slips=plane.slips + levels.slips,
-        extra=(),
+        extra=plane.extra + levels.extra,
         findings=vetted + plane.findings + levels.findings,
     )
 
@@ -76,7 +80,7 @@ def _plane(net: Net, look_for_slips: bool) -> tuple[dict[str, Point], _Half]:
     if look_for_slips:
         made, solution = best_sides(net, made, solution)
     loose = tuple(Loose(name, "plan", *why) for name, why in made.loose.items())
-    findings = _loose_findings(net, loose)
+    findings = _loose_findings(net, loose) + _sides_assumed(net, made, solution)
     found = Found(made.problem, solution, ())
     if look_for_slips:
         found = search(
@@ -90,14 +94,15 @@ def _plane(net: Net, look_for_slips: bool) -> tuple[dict[str, Point], _Half]:
         if turned:
             made = plane_net(net, flips=frozenset(turned))
             found = Found(made.problem, solve(made.problem), found.slips)
-        elif found.slips:
-            found = replace(found, solution=solve(found.problem))
+    # The search leaves the equations factored at its last trial; this puts the answer's back.
+    found = replace(found, solution=solve(replace(found.problem, start=found.solution.x)))
     if not found.solution.settled:
         findings += (find(ROOM, "not-settled"),)
     points = points_of(made, found.solution)
     half = _half("pulls", made.rows.tags, made.problem, solution, found)
-    findings += half.findings + _weak_ties(made, points) + _sides_assumed(made)
-    return points, replace(half, loose=loose, findings=findings)
+    extra = extra_pulls(net, replace(made, problem=found.problem), found.solution)
+    findings += half.findings + _weak_ties(made, points) + _extra_findings(extra)
+    return points, replace(half, loose=loose, findings=findings, extra=extra)
 
 
 def _half(what: str, tags: tuple[Tag, ...], problem: Problem, written: Solution, found: Found) -> _Half:
@@ -128,7 +133,9 @@ def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[s
         find(ROOM, "height-apart", where=group[0], points=", ".join(group), datum=made.datum)
         for group in made.loose
     )
-    return heights, set_ups, made.datum, replace(half, loose=loose, findings=findings + half.findings)
+    extra = extra_sights(made, found.solution)
+    findings += half.findings + _extra_findings(extra)
+    return heights, set_ups, made.datum, replace(half, loose=loose, findings=findings, extra=extra)
 
 
 def _loose_findings(net: Net, loose: tuple[Loose, ...]) -> tuple[Finding, ...]:
@@ -174,13 +181,20 @@ def _weak_ties(made: PlaneNet, points: dict[str, Point]) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _sides_assumed(made: PlaneNet) -> tuple[Finding, ...]:
+def _sides_assumed(net: Net, made: PlaneNet, solution: Solution) -> tuple[Finding, ...]:
     """Return a note for every point whose side nothing but the yard's convention tells."""
-    names = [name for name, (_, how) in made.first.chosen.items() if how == "yard"]
     found: list[Finding] = []
-    for name in names:
-        loci = made.first.loci[name]
-        if name in made.rows.index and len(loci) == 2:
-            by = ", ".join(dict.fromkeys(end for locus in loci for end in locus.by))
-            found.append(find(ROOM, "side-assumed", where=name, point=name, by=by))
+    for name in open_sides(net, made, solution):
+        by = ", ".join(dict.fromkeys(end for locus in made.first.loci[name] for end in locus.by))
+        found.append(find(ROOM, "side-assumed", where=name, point=name, by=by))
+    return tuple(found)
+
+
+def _extra_findings(extra: tuple[ExtraPull, ...]) -> tuple[Finding, ...]:
+    """Return a caution for every set of readings that nothing checks."""
+    codes = {"tape": "nothing-checks-tape", "level": "nothing-checks-rod", "none": "nothing-checks"}
+    found: list[Finding] = []
+    for one in extra:
+        names = ", ".join(one.shows[:LISTED]) + (", ..." if len(one.shows) > LISTED else "")
+        found.append(find(ROOM, codes[one.what], where=names, readings=names, a=one.a, b=one.b))
     return tuple(found)

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-LEAF = 240  # columns that one dense block takes before it is split: below this a split costs more
+LEAF = 160  # columns that one dense block takes before it is split: below this a split costs more
 
 
 @dataclass(slots=True)
@@ -105,7 +105,8 @@ class Fronts:
             full.flat[: own * len(full) : len(full) + 1] += ridge
             for c in front.children:
                 into = self.fronts[c].into
-                full[np.ix_(into, into)] += passed.pop(c)
+                if len(into):
+                    full[np.ix_(into, into)] += passed.pop(c)
             front.inv = _inverse(full[:own, :own])
             front.reach = front.inv @ full[:own, own:]
             if len(front.edge):

@@ -49,6 +49,11 @@ def meet(p: Locus, q: Locus) -> tuple[list[Place], float]:
     return _line_circle(p, q) if p.kind == "line" else _line_circle(q, p)
 
 
+def apart(p: Place, q: Place) -> float:
+    """Return the distance [m] between two places."""
+    return math.hypot(p[0] - q[0], p[1] - q[1])
+
+
 def gap(p: Locus, q: Locus) -> float:
     """Return by how much [m] two circles miss each other; 0 when they meet, as for other kinds."""
     if p.kind != "circle" or q.kind != "circle":

@@ -158,7 +158,8 @@ class Loose:
 class ExtraPull:
     """One more reading that would make readings visible which nothing checks now.
 
-    what: 'tape' between a and b, or 'level' (a second set-up that reads a and b again).
+    what: 'tape' between a and b, 'level' (a second set-up that reads a and b again), or 'none' (no
+    reading between points of the net would show them; a and b are empty).
     """
 
     what: str

@@ -127,14 +127,14 @@ def side_guesses(net: Net, made: PlaneNet) -> list[Guess]:
     said = [name for name, (_, how) in made.first.chosen.items() if how == "noted"]
     found: list[Guess] = []
     for name in said[:FLIPS]:
-        turned = _turned(net, made, name)
-        if turned is not None:
-            score = turned.statistic - 2.0 * float(np.log(SIDE_SHARE))
-            found.append(Guess(-1, "side", 0.0, score, turned.statistic, turned.x, name))
+        other = turned(net, made, name)
+        if other is not None:
+            score = other.statistic - 2.0 * float(np.log(SIDE_SHARE))
+            found.append(Guess(-1, "side", 0.0, score, other.statistic, other.x, name))
     return found
 
 
-def _turned(net: Net, made: PlaneNet, name: str) -> Solution | None:
+def turned(net: Net, made: PlaneNet, name: str) -> Solution | None:
     """Return the net solved with one point begun on the other side of its line."""
     places = first_places(net, flips=frozenset({name})).xy
     return _solved(replace(made.problem, start=start_of(made, places)))
@@ -150,7 +150,7 @@ def best_sides(net: Net, made: PlaneNet, solution: Solution) -> tuple[PlaneNet, 
     while suspicious(made.problem, solution) and len(made.problem.value) <= SMALL:
         chosen = made.first.chosen.items()
         open_points = [n for n, (_, how) in chosen if how != "noted" and n not in flips]
-        tries = [(name, _turned(net, made, name)) for name in open_points[:FLIPS]]
+        tries = [(name, turned(net, made, name)) for name in open_points[:FLIPS]]
         good = [(t.statistic, name) for name, t in tries if t is not None]
         if not good or min(good)[0] > solution.statistic - BETTER:
             break
@@ -158,3 +158,22 @@ def best_sides(net: Net, made: PlaneNet, solution: Solution) -> tuple[PlaneNet, 
         made = plane_net(net, flips=flips)
         solution = solve(made.problem)
     return made, solution
+
+
+def open_sides(net: Net, made: PlaneNet, solution: Solution) -> list[str]:
+    """Return the points that fit as well on the other side, where nothing but convention chose.
+
+    A point with a third reading is tried there; with two there is nothing to try.
+    """
+    rows = made.rows
+    touched = np.bincount(rows.trio[rows.trio >= 0], minlength=len(rows.names))
+    found: list[str] = []
+    by_yard = [n for n, (_, how) in made.first.chosen.items() if how == "yard" and n in rows.index]
+    for name in by_yard[:FLIPS]:
+        if touched[rows.index[name]] == 2:
+            found.append(name)
+        elif len(rows.value) <= SMALL:
+            other = turned(net, made, name)
+            if other is not None and other.statistic < solution.statistic + BETTER:
+                found.append(name)
+    return found

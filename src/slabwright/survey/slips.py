@@ -26,8 +26,11 @@ Floats = NDArray[np.float64]
 SUSPECT = 2.3  # |w| from which a reading is looked at when a net fails
 LOOKS = 14  # readings looked at in a net of up to SMALL rows; a larger one gets FEW
 SMALL, FEW = 500, 5
-LEAST_SHARE = 0.01  # a redundancy number below this leaves a reading unjudged
+BENT = 1000.0  # past this statistic per degree of freedom a net is bent, and more rows are looked at
+MANY = 10_000  # rows looked at in a bent net, times its rows: all of a house lot's, for time is short
+LEAST_SHARE = 0.002  # a redundancy number below this leaves a reading unjudged
 RESTORED = 0.995  # a net counts as restored inside this share of chi-square
+SLACK = 6.0  # [-] and this much over, for the reading itself still carries its noise
 RANGE = 6.0  # [m] a slip of no known kind may have any size up to this, long or short
 EQUAL = 4.0  # two explanations whose scores differ by less fit equally (1 to 7 in chance)
 GAIN = 1.0  # how much better than 'no slip' an explanation must score
@@ -79,10 +82,16 @@ def suspicious(problem: Problem, solution: Solution) -> bool:
 
 def suspects(problem: Problem, solution: Solution) -> list[int]:
     """Return the rows to look at, the most striking first."""
-    good = problem.use & (solution.r > LEAST_SHARE) & (np.abs(solution.w) > SUSPECT)
+    good = problem.use & (solution.r > LEAST_SHARE)
+    small = len(problem.value) <= SMALL
+    # A gross slip bends the whole net, and the reading at fault need not stand out in it.
+    bent = small and solution.statistic > BENT * max(problem.dof, 1)
+    if not bent:
+        good &= np.abs(solution.w) > SUSPECT
     rows = np.flatnonzero(good)
     rows = rows[np.argsort(-np.abs(solution.w[rows]), kind="stable")]
-    return [int(row) for row in rows[: LOOKS if len(problem.value) <= SMALL else FEW]]
+    most = max(LOOKS, MANY // len(problem.value)) if bent else LOOKS if small else FEW
+    return [int(row) for row in rows[:most]]
 
 
 def guesses(tag: Tag, value: float, out: Without) -> list[Guess]:
@@ -123,21 +132,21 @@ def judge(
     without(problem, solution, row): the net solved without that row, None when it cannot be; more:
     explanations that are not a single row's (a point on the other side of a wall).
     """
-    best: dict[tuple[int, str], Guess] = {}
+    every = list(more)
     for row in suspects(problem, solution):
         out = without(problem, solution, row)
         if out is None:
             continue
-        first = min(guesses(tags[row], float(problem.value[row]), out), key=lambda g: g.score)
-        best[row, ""] = first
-    for guess in more:
-        best[guess.row, guess.point] = guess
-    limit = chi_square_quantile(RESTORED, max(problem.dof - 1, 1))
+        every += guesses(tags[row], float(problem.value[row]), out)
+    limit = chi_square_quantile(RESTORED, max(problem.dof - 1, 1)) + SLACK
     nothing = solution.statistic - GAIN
-    fit = [g for g in best.values() if g.score < nothing and g.statistic <= limit + 4.0]
+    best: dict[tuple[int, str], Guess] = {}
+    for guess in sorted(every, key=lambda g: g.score):
+        if guess.score < nothing and guess.statistic <= limit:
+            best.setdefault((guess.row, guess.point), guess)
+    fit = list(best.values())
     if not fit:
         return Verdict(())
-    fit.sort(key=lambda g: g.score)
     least = fit[0].score
     chance = [math.exp(-(g.score - least) / 2.0) for g in fit]
     total = sum(chance)

@@ -13,12 +13,14 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from slabwright.survey.loci import Locus, Place, meet
-from slabwright.survey.net import Net, Pull, Reading, RightAngle, SquareOff, Straight
+from slabwright.survey.loci import Locus, Place, apart, meet
+from slabwright.survey.net import Net, Pull, Reading, SquareOff
+from slabwright.survey.ties import loci_of, square_off_loci
 
 CAP = 1.0  # [m] a reading that misses by more counts no further, so that one slip does not decide
 TELL = 0.10  # [m] two places whose misses differ by less are not told apart by them
 SAME = 0.06  # [m] two places this near each other are one: the tie is flat
+TRIES = 8  # beginnings tried for a part that the first wall does not reach
 MOST = 6  # loci of one point that are looked at; more change nothing for a first place
 
 
@@ -69,7 +71,7 @@ class Grower:
                 out.xy[name] = at
             for name, _ in fresh:
                 for reading in self.of.get(name, ()):
-                    for point, locus in _loci(reading, out.xy):
+                    for point, locus in loci_of(reading, out.xy):
                         known = out.loci.setdefault(point, [])
                         if locus in known:
                             continue
@@ -108,7 +110,7 @@ class Grower:
         if not found:
             return None, False
         best = min(found, key=lambda row: (round(row[0], 2), row[1]))
-        rivals = [r for r in found if r[0] < best[0] + TELL and _apart(r[2], best[2]) > SAME]
+        rivals = [r for r in found if r[0] < best[0] + TELL and apart(r[2], best[2]) > SAME]
         # A flat cut puts the same place a little to both sides; that is no second place.
         rivals = [r for r in rivals if r[3] == best[3]]
         if not rivals:
@@ -196,28 +198,60 @@ def _seed(net: Net, grower: Grower) -> dict[str, Place]:
 
 
 def _merge(net: Net, grower: Grower, out: Start, names: list[str]) -> Start | None:
-    """Return `out` with a part grown in a frame of its own and fitted on, or None when none fits."""
+    """Return `out` with a part grown in a frame of its own and fitted on, or None when none fits.
+
+    Several beginnings are tried, walls of the house first, and the one is taken that places most
+    points with the least contradiction: a part begun on the wrong hand contradicts its square-offs.
+    """
     left = set(names)
     seeds = [r for r in grower.readings if isinstance(r, Pull) and (r.a in left or r.b in left)]
-    seeds.sort(key=lambda r: -len(grower.of[r.a]) - len(grower.of[r.b]))
-    for pull in seeds[:12]:
+    wall = grower.walls | {(b, a) for a, b in grower.walls}
+    seeds.sort(key=lambda r: ((r.a, r.b) not in wall, -len(grower.of[r.a]) - len(grower.of[r.b])))
+    found: list[tuple[int, float, int, Start]] = []
+    for k, pull in enumerate(seeds[:TRIES]):
         part = grower.grow({pull.a: (0.0, 0.0), pull.b: (pull.length, 0.0)})
-        shared = [name for name in part.xy if name in out.xy]
-        if len(part.xy) < 3:
-            continue
-        if len(shared) >= 2 and any(name not in out.xy for name in part.xy):
-            return _fit(part, out, shared)
-        if net.frame and all(frame_holds(net)) and all(name in part.xy for name in net.frame):
-            a, b = net.frame
-            length = _apart(part.xy[a], part.xy[b])
-            return _fit(part, Start(xy={a: (0.0, 0.0), b: (length, 0.0)}), [a, b])
+        joined = _join(net, part, out)
+        if joined is not None:
+            found.append((-len(joined.xy), _contradiction(grower, joined), k, joined))
+    return min(found)[3] if found else None
+
+
+def _join(net: Net, part: Start, out: Start) -> Start | None:
+    """Return a copy of `out` with a part fitted onto it, or None when they share too little."""
+    shared = [name for name in part.xy if name in out.xy]
+    base = Start(dict(out.xy), dict(out.loci), dict(out.chosen))
+    if len(shared) >= 2 and any(name not in out.xy for name in part.xy):
+        return _fit(part, base, shared)
+    frame = net.frame
+    if frame and len(part.xy) > 2 and all(frame_holds(net)) and all(name in part.xy for name in frame):
+        a, b = frame
+        return _fit(part, Start(xy={a: (0.0, 0.0), b: (apart(part.xy[a], part.xy[b]), 0.0)}), [a, b])
     return None
+
+
+def _contradiction(grower: Grower, start: Start) -> float:
+    """Return by how much [m] pulls and square-offs miss the places in all, each counted up to CAP."""
+    total = 0.0
+    for reading in grower.readings:
+        names = reading.points()
+        if not all(name in start.xy for name in names):
+            continue
+        if isinstance(reading, Pull):
+            miss = abs(apart(start.xy[reading.a], start.xy[reading.b]) - reading.length)
+        elif isinstance(reading, SquareOff):
+            rest = {name: start.xy[name] for name in names if name != reading.point}
+            locus = square_off_loci(reading, rest)[0][1]
+            miss = locus.miss(start.xy[reading.point])
+        else:
+            continue
+        total += min(miss, CAP)
+    return total
 
 
 def _fit(part: Start, out: Start, shared: list[str]) -> Start:
     """Return `out` with `part` turned and shifted onto the shared points (the farthest two)."""
     a = shared[0]
-    b = max(shared[1:], key=lambda name: _apart(out.xy[name], out.xy[a]))
+    b = max(shared[1:], key=lambda name: apart(out.xy[name], out.xy[a]))
     (ax, ay), (bx, by) = part.xy[a], part.xy[b]
     (cx, cy), (dx, dy) = out.xy[a], out.xy[b]
     turn = math.atan2(dy - cy, dx - cx) - math.atan2(by - ay, bx - ax)
@@ -241,73 +275,6 @@ def _rank(loci: list[Locus]) -> int:
     if any(locus.kind == "place" for locus in loci):
         return 0
     return (4, 4, 2)[len(loci)] if len(loci) < 3 else 1
-
-
-def _loci(reading: Reading, xy: Mapping[str, Place]) -> list[tuple[str, Locus]]:
-    """Return what a reading says of its points that have no place yet, as (point, locus)."""
-    names = reading.points()
-    if all(name in xy for name in names):
-        return []
-    match reading:
-        case Pull(a=a, b=b, length=length):
-            here, there = (a, b) if a in xy else (b, a)
-            return [(there, Locus("circle", *xy[here], (here,), length))] if here in xy else []
-        case SquareOff():
-            return _square_off_loci(reading, xy)
-        case RightAngle():
-            return _corner_loci(reading, xy)
-        case Straight():
-            placed = [name for name in names if name in xy]
-            if len(placed) < 2:
-                return []
-            a, b = placed[0], max(placed[1:], key=lambda n: _apart(xy[n], xy[placed[0]]))
-            line = _line(xy[a], xy[a], xy[b], (a, b))
-            return [(name, line) for name in names if name not in xy]
-        case _:
-            return []
-
-
-def _square_off_loci(r: SquareOff, xy: Mapping[str, Place]) -> list[tuple[str, Locus]]:
-    p, s, e = (xy.get(name) for name in (r.point, r.start, r.end))
-    away = math.hypot(r.along, r.out)
-    if s and e and not p:
-        length = _apart(s, e) or 1.0
-        ux, uy = (e[0] - s[0]) / length, (e[1] - s[1]) / length
-        at = (s[0] + r.along * ux + r.out * uy, s[1] + r.along * uy - r.out * ux)
-        return [(r.point, Locus("place", *at, (r.start, r.end)))]
-    found: list[tuple[str, Locus]] = []
-    if s and not p:
-        found.append((r.point, Locus("circle", *s, (r.start,), away)))
-    if p and not s:
-        found.append((r.start, Locus("circle", *p, (r.point,), away)))
-    if s and p and not e and away > 0.0:
-        # The line's direction, seen from its start, is the point's turned back by along and out.
-        turn = math.atan2(p[1] - s[1], p[0] - s[0]) + math.atan2(r.out, r.along)
-        ray = (s[0] + math.cos(turn), s[1] + math.sin(turn))
-        found.append((r.end, _line(s, s, ray, (r.start, r.point))))
-    return found
-
-
-def _corner_loci(r: RightAngle, xy: Mapping[str, Place]) -> list[tuple[str, Locus]]:
-    at, a, b = (xy.get(name) for name in (r.at, r.a, r.b))
-    if at and (a or b) and not (a and b):
-        arm, name, other = (a, r.a, r.b) if a else (b, r.b, r.a)
-        assert arm is not None
-        square = (at[0] - (arm[1] - at[1]), at[1] + (arm[0] - at[0]))
-        return [(other, _line(at, at, square, (r.at, name)))]
-    if a and b and not at:
-        middle = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
-        return [(r.at, Locus("circle", *middle, (r.a, r.b), _apart(a, b) / 2.0))]
-    return []
-
-
-def _line(through: Place, a: Place, b: Place, by: tuple[str, ...]) -> Locus:
-    length = _apart(a, b) or 1.0
-    return Locus("line", *through, by, 0.0, (b[0] - a[0]) / length, (b[1] - a[1]) / length)
-
-
-def _apart(p: Place, q: Place) -> float:
-    return math.hypot(p[0] - q[0], p[1] - q[1])
 
 
 def _miss(loci: list[Locus], at: Place) -> float:
