@@ -140,8 +140,13 @@ def test_a_patio_that_cannot_fall_away_offers_a_lower_edge_and_a_drain():
     assert "door" in kinds
     assert kinds & {"house", "across-least"}
     stops = {f.code for f in plan.findings if f.level is Level.STOP}
-    assert "heights-conflict" in stops
-    assert any(code.startswith("over-") for code in stops)
+    assert {"heights-conflict", "over-house"} <= stops
+    assert values(plan, "way-drain")["wall"] == "A-B"
+    by = values(plan, "way-all-lower")["by"].si
+    assert plan_heights(*patio(-0.25 + by + 1e-5))[0].feasible
+    assert not plan_heights(*patio(-0.25 + by - 1e-3))[0].feasible
+    z = {(n.x, n.y): n.z for n in plan.nodes}  # what is fixed is drawn as fixed; the fall is what bends
+    assert z[0, -4] == pytest.approx(0.25, abs=1e-6)
 
 
 def test_a_siding_that_is_too_low_for_the_door_is_named():

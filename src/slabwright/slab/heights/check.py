@@ -14,7 +14,7 @@ from slabwright.findings import Finding, Value, find
 from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
 from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, value
 from slabwright.slab.heights.problem import Problem, Shape
 from slabwright.slab.heights.rows import Floats
 from slabwright.slab.heights.surface import Falls
@@ -87,7 +87,7 @@ def _slopes(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
             yield _steep("cross-fall-steep", shape, where, steep, cross)
     if spec.use in ("patio", "pad"):
         where, steep = _worst(shape, falls.total)
-        if steep > cross + EQUAL_SLOPE:
+        if steep > cross + READ_SLOPE:
             yield _steep("sitting-steep", shape, where, steep, cross)
     if spec.use == "landing":
         where, steep = _worst(shape, falls.total)

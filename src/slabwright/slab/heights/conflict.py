@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -9,13 +10,26 @@ import numpy as np
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, INCH, value
 from slabwright.slab.heights.problem import Problem, stretched
-from slabwright.slab.heights.relax import Cure, conflict, fewest, least_bent, without
-from slabwright.slab.heights.rows import Family, Floats
-from slabwright.slab.heights.solver import Status, solve
+from slabwright.slab.heights.relax import (
+    Cure,
+    bent_families,
+    conflict,
+    fewest,
+    least_bent,
+    shift,
+    widen,
+    without,
+)
+from slabwright.slab.heights.rows import Family, Floats, Program
+from slabwright.slab.heights.solver import Solved, Status, solve
 
 WAYS = 4  # the most that are worth reading
+SLOPES = frozenset(
+    {"house", "across-least", "across-most", "across-given", "along-most", "total-most", "break", "twist"}
+)
+DRAINED = frozenset({"house", "across-least", "across-given"})  # what a drain at the wall makes needless
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +56,19 @@ def give_way(problem: Problem, status: Status) -> Outcome:
         return Outcome(x, _gave(problem, x), ((first.name, note),), solved=False)
     members = conflict(program, bent)
     cures = fewest(program, members, bent)
-    x = cures[0].solved.z if cures else bent.z
-    gave = _gave(problem, x)
+    x = _shown(program, cures, bent)
     found = list(_said(problem, members, cures))
     found += [(slab, f) for slab, f in ways_out(problem, members, cures)]
-    return Outcome(x, gave, tuple(found))
+    return Outcome(x, _gave(problem, x), tuple(found))
+
+
+def _shown(program: Program, cures: list[Cure], bent: Solved) -> Floats:
+    """Return the heights to draw: slopes are bent before anything that is there already is missed."""
+    for one in cures:
+        if all(program.families[k].kind in SLOPES for k, _ in one.gives):
+            return one.solved.z
+    eased = widen(program, bent_families(program, bent))
+    return eased.solved.z if eased is not None else bent.z
 
 
 def _gave(problem: Problem, x: Floats) -> frozenset[int]:
@@ -86,11 +108,12 @@ def ways_out(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> l
     for one in cures:
         if len(one.gives) == 1:
             ranked += _single(problem, *one.gives[0])
+    ranked += _together(problem, members, {k for one in cures for k, _ in one.gives if len(one.gives) == 1})
     for k in members:
         if families[k].kind == "along-most":
             ranked += _longer(problem, k, cures)
-        if families[k].kind == "house":
-            ranked += _drain(problem, k)
+    for slab in sorted({families[k].slab for k in members if families[k].kind in DRAINED}):
+        ranked += _drain(problem, slab)
     ranked.sort(key=lambda row: (row[0], row[1], row[2].code))
     out = [(slab, f) for _, slab, f in ranked[:WAYS]]
     if not out:
@@ -104,7 +127,10 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
     f = problem.program.families[k]
     part = next(s.part for s in problem.shapes if s.part.spec.name == f.slab)
     amount = abs(by)
-    rank = amount / (0.25 * 0.0254) if f.unit == "m" else amount / 0.005
+    if f.kind == "existing":  # what was allowed already is part of the lip
+        amount += f.limit
+        by = math.copysign(amount, by)
+    rank = amount / (0.25 * INCH) if f.unit == "m" else amount / 0.005
     words: dict[str, Value] = {"thing": f.who or f.slab, "by": _amount(f, by)}
     code: str | None = None
     if f.kind in ("existing", "slab"):
@@ -146,10 +172,33 @@ def _longer(problem: Problem, k: int, cures: list[Cure]) -> list[tuple[float, st
     return [(3.0 + 4 * (factor - 1), f.slab, find("slab", "way-longer", where=f.slab, line=f.line, **words))]
 
 
-def _drain(problem: Problem, k: int) -> list[tuple[float, str, Finding]]:
-    """Return the way out of a trench drain along the wall: the fall away from it is no longer asked."""
-    f = problem.program.families[k]
-    free = without(problem.program, frozenset({k}))
-    if solve(free).status is not Status.OPTIMAL:
+def _together(
+    problem: Problem, members: tuple[int, ...], singles: set[int]
+) -> list[tuple[float, str, Finding]]:
+    """Return the way out of moving all heights that the job fixes on a slab by one amount."""
+    program = problem.program
+    out: list[tuple[float, str, Finding]] = []
+    for slab in sorted({program.families[k].slab for k in members if program.families[k].kind == "height"}):
+        own = tuple(k for k, f in enumerate(program.families) if f.slab == slab and f.kind == "height")
+        if len(own) < 2 or singles & set(own):
+            continue
+        moved = shift(program, own)
+        if moved is not None:
+            by = moved.gives[0][1]
+            code = "way-all-lower" if by < 0 else "way-all-raise"
+            line = program.families[own[0]].line
+            words = {"by": Quantity("inches", abs(by))}
+            rank = abs(by) / (0.25 * INCH)
+            out.append((rank, slab, find("slab", code, where=slab, line=line, **words)))
+    return out
+
+
+def _drain(problem: Problem, slab: str) -> list[tuple[float, str, Finding]]:
+    """Return the way out of a trench drain along the walls of a slab: it need not fall away from them."""
+    families = problem.program.families
+    walls = [f for f in families if f.slab == slab and f.kind == "house"]
+    freed = frozenset(k for k, f in enumerate(families) if f.slab == slab and f.kind in DRAINED)
+    if not walls or solve(without(problem.program, freed)).status is not Status.OPTIMAL:
         return []
-    return [(6.0, f.slab, find("slab", "way-drain", where=f.slab, line=f.line, wall=f.who))]
+    names = ", ".join(f.who for f in walls)
+    return [(6.0, slab, find("slab", "way-drain", where=slab, line=walls[0].line, wall=names))]

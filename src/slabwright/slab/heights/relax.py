@@ -75,9 +75,9 @@ def conflict(program: Program, bent: Solved) -> tuple[int, ...]:
     return tuple(kept)
 
 
-def shift(program: Program, family: int) -> Cure | None:
-    """Return the least common shift of a family's heights that lets all else hold."""
-    rows = np.flatnonzero(program.family == family)
+def shift(program: Program, families: tuple[int, ...]) -> Cure | None:
+    """Return the least common shift of some families' heights that lets all else hold."""
+    rows = np.flatnonzero(np.isin(program.family, families))
     found = solve(_priced(program, np.full(len(program.lo), INF)), (Give(rows, 1.0, together=True),))
     if found.status is not Status.OPTIMAL:
         return None
@@ -89,7 +89,7 @@ def shift(program: Program, family: int) -> Cure | None:
     wished = np.setdiff1d(rows, hard)
     lo[wished] += by
     hi[wished] += by
-    return _proved(program.with_bounds(lo, hi), ((family, by),))
+    return _proved(program.with_bounds(lo, hi), tuple((k, by) for k in families))
 
 
 def widen(program: Program, families: tuple[int, ...]) -> Cure | None:
@@ -126,7 +126,7 @@ def cure(program: Program, families: tuple[int, ...]) -> Cure | None:
     shape), otherwise each of its heights may give.
     """
     if len(families) == 1 and program.families[families[0]].kind in HEIGHT_KINDS:
-        moved = shift(program, families[0])
+        moved = shift(program, families)
         if moved is not None:
             return moved
     return widen(program, families)
@@ -145,9 +145,13 @@ def fewest(program: Program, members: tuple[int, ...], bent: Solved) -> list[Cur
                 found += [made] if made is not None else []
         if found:
             return sorted(found, key=lambda c: (_weight(program, c), [k for k, _ in c.gives]))
-    gave = tuple(sorted({int(k) for k in program.family[program.excess(bent.z) > SLACK] if k >= 0}))
-    made = cure(program, gave) if gave else None
+    made = cure(program, bent_families(program, bent))
     return [made] if made is not None else []
+
+
+def bent_families(program: Program, bent: Solved) -> tuple[int, ...]:
+    """Return the families that gave in the answer of `least_bent`."""
+    return tuple(sorted({int(k) for k in program.family[program.excess(bent.z) > SLACK] if k >= 0}))
 
 
 def _weight(program: Program, made: Cure) -> float:
