@@ -230,7 +230,28 @@ def test_labels_without_a_place_are_listed_beside_the_drawing() -> None:
     page = pg.Page("Crowd", (pg.DrawingBlock(drawing("crowd", crowd), 0.8),))
     made = compose_pages([page], STRIP)
     assert made.pictures[0].left_out
+    assert len(made.pictures[0].left_out) + len(made.pictures[0].letters) == 90 + 6
     assert "No room on the drawing for" in " ".join(texts(write_pdf([page], STRIP)))
+
+
+def test_a_short_list_of_labels_without_a_place_stays_on_the_page() -> None:
+    crowd = [Text("notes", (0.0, 0.0), f"WORD {n}", size=30.0, weight=700, rank=n) for n in range(12)]
+    page = pg.Page("Crowd", (pg.DrawingBlock(drawing("crowd", crowd)),))
+    made = compose_pages([page], STRIP)
+    assert made.pictures[0].left_out
+    (text,) = texts(write_pdf([page], STRIP))
+    assert "No room on the drawing for" in text
+    for n in range(12):
+        assert f"WORD {n}" in text
+
+
+def test_blocks_side_by_side_do_not_lie_on_each_other(walk: Drawing) -> None:
+    words = pypdfium2.PdfDocument(write_pdf([three(walk)[1]], STRIP))[0].get_textpage()
+    first, count = words.search("Heights at the stakes").get_next()
+    left = min(words.get_charbox(n)[0] for n in range(first, first + count))
+    made = compose_pages([three(walk)[1]], STRIP)
+    right_edge = (pg.MARGIN_MM + made.pictures[0].width) / 25.4 * 72.0
+    assert right_edge < left < right_edge + 30.0
 
 
 def test_pictures_of_pages_are_not_blank(walk: Drawing) -> None:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -112,7 +113,7 @@ def test_no_label_overlaps_another_or_leaves_the_frame(listed: list[Ask], walls:
     found = place(listed, barriers=walls, width=WIDE, height=HIGH)
     assert len(found) == len(listed)
     put = [(ask, spot) for ask, spot in zip(listed, found, strict=True) if spot is not None]
-    for (_, one), (_, other) in itertools.combinations(put, 2):
+    for (_, one), (_, other) in itertools.permutations(put, 2):
         assert not shapely.intersects(shape(one.box), shape(other.box))
         if one.leader is not None:
             assert not shapely.intersects(shapely.LineString(one.leader), shape(other.box))
@@ -125,9 +126,18 @@ def test_no_label_overlaps_another_or_leaves_the_frame(listed: list[Ask], walls:
         assert bottom <= HIGH
 
 
-@given(st.lists(asks, max_size=9))
+apart = st.lists(st.tuples(st.integers(0, 7), st.integers(0, 7)), max_size=24, unique=True)
+
+
+@given(apart, st.lists(asks, min_size=24, max_size=24))
 @settings(max_examples=40, deadline=None)
-def test_on_a_sheet_with_room_every_label_finds_a_place(listed: list[Ask]) -> None:
+def test_labels_whose_anchors_stand_apart_all_find_a_place(
+    cells: list[tuple[int, int]], shapes: list[Ask]
+) -> None:
+    listed = [
+        replace(shape, at=(20.0 + 28.0 * column, 15.0 + 20.0 * row))
+        for (column, row), shape in zip(cells, shapes, strict=False)
+    ]
     assert all(spot is not None for spot in place(listed, width=WIDE, height=HIGH))
 
 
@@ -182,3 +192,20 @@ def test_what_cannot_be_placed_is_handed_back() -> None:
     crowd = [Ask((10.0, 10.0), 9.0, 9.0, "inside") for _ in range(3)]
     found = place(crowd, width=20.0, height=20.0)
     assert sum(spot is not None for spot in found) == 1
+
+
+def test_no_letters_on_the_leader_of_another() -> None:
+    around = [
+        Barrier((40.0 + 2.0 * n, 44.0), (40.0 + 2.0 * n, 56.0), 9.0, 1.2) for n in range(11)
+    ]  # a thicket that no label wants to stand in
+    first = Ask((50.0, 50.0), 6.0, 2.0, "beside", rank=1)
+    (alone,) = place([first], barriers=around, width=100.0, height=100.0)
+    assert alone is not None
+    assert alone.leader is not None
+    (ax, ay), (bx, by) = alone.leader
+    second = Ask(((ax + bx) / 2.0, (ay + by) / 2.0), 1.0, 0.6, "inside", rank=2)
+    one, two = place([first, second], barriers=around, width=100.0, height=100.0)
+    assert one is not None
+    assert two is not None
+    assert one.leader is not None
+    assert not shapely.intersects(shapely.LineString(one.leader), shape(two.box))

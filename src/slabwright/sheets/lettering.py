@@ -130,8 +130,8 @@ def width(text: str, size: float, *, weight: int = 400) -> float:
     return _width_em(text, weight) * size
 
 
-# A label on a drawing is broken into lines of at most this width [mm], and cut after so many.
-LABEL_MM = 64.0
+# A label on a drawing is broken into lines of at most this width [em], and cut after so many.
+LABEL_EM = 15.0
 LABEL_LINES = 4
 
 
@@ -145,7 +145,7 @@ def label(text: str, size: float, *, weight: int = 400) -> str:
         now = ""
         for part in line.split(" "):
             longer = f"{now} {part}" if now else part
-            if now and width(longer, size, weight=weight) > LABEL_MM:
+            if now and width(longer, size, weight=weight) > LABEL_EM * size:
                 lines.append(now)
                 longer = part
             now = longer
@@ -154,8 +154,8 @@ def label(text: str, size: float, *, weight: int = 400) -> str:
         lines = [*lines[: LABEL_LINES - 1], lines[LABEL_LINES - 1] + "…"]
     return "\n".join(
         line
-        if width(line, size, weight=weight) <= 1.2 * LABEL_MM
-        else shorten(line, room=1.2 * LABEL_MM, size=size, weight=weight)
+        if width(line, size, weight=weight) <= 1.2 * LABEL_EM * size
+        else shorten(line, room=1.2 * LABEL_EM * size, size=size, weight=weight)
         for line in lines
     )
 

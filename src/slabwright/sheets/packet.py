@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -37,6 +38,9 @@ PT_MM = 25.4 / 72.0
 _FIXED_CELLS = 33.0 + 40.0 + 25.0
 _TITLE_SHARE = 0.52
 _INSET = 3.4
+# What page.typ gives a heading [mm], and the letters of the list under a drawing [pt].
+HEADING_MM = 12.0
+_NOTE_PT = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,23 +65,38 @@ def _set(text: str) -> str:
     return typeset(clean(text))
 
 
+def _unplaced(paper: Picture, lang: str) -> str:
+    """Return the line under a drawing that lists what found no place on it; empty when all did."""
+    left = "; ".join(text.replace("\n", " ") for text in paper.left_out)
+    return f"{word('not-placed', lang)}: {left}" if left else ""
+
+
 def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
-    # The heading takes 8 mm; half a millimetre keeps rounding from starting a new page.
-    high = work.body_high * block.share - (8.0 if block.heading else 0.0) - 0.5
-    paper = compose(
-        block.drawing,
-        width=wide,
-        height=high,
-        system=work.system,
-        lang=work.lang,
-        turn=block.turn,
-        bearing=block.bearing,
-        scale=block.scale,
-    )
+    # Half a millimetre keeps rounding from starting a new page.
+    high = work.body_high * block.share - (HEADING_MM if block.heading else 0.0) - 0.5
+
+    def made(high: float) -> Picture:
+        return compose(
+            block.drawing,
+            width=wide,
+            height=high,
+            system=work.system,
+            lang=work.lang,
+            turn=block.turn,
+            bearing=block.bearing,
+            scale=block.scale,
+        )
+
+    paper = made(high)
+    note = _unplaced(paper, work.lang)
+    if note:
+        # The list needs room of its own; on the smaller frame it may grow a little, hence the spare lines.
+        lines = 3 + math.ceil(width(note, _NOTE_PT * PT_MM) / wide)
+        paper = made(max(0.5 * high, high - 1.5 * _NOTE_PT * PT_MM * lines))
+        note = _unplaced(paper, work.lang)
     name = f"drawing-{len(work.files) + 1}.svg"
     work.files[name] = svg(paper)
     work.pictures.append(paper)
-    left = "; ".join(text.replace("\n", " ") for text in paper.left_out)
     return {
         "kind": "drawing",
         "heading": _set(block.heading),
@@ -85,7 +104,7 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
         "w": paper.width,
         "h": paper.height,
         "alt": clean(paper.alt),
-        "left_out": f"{word('not-placed', work.lang)}: {left}" if left else "",
+        "left_out": note,
     }
 
 
