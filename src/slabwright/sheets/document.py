@@ -29,7 +29,7 @@ from slabwright.sources import all_sources
 
 DIGITS = 9  # of a metre: far below any tape, and the same on every processor
 FORMAT = 1  # raised when a key changes its meaning
-SUFFIX = {"m": "_m", "m2": "_m2", "m3": "_m3", "kg": "_kg", "Pa": "_Pa", "s": "_s", "rad": "_rad", "K": "_K"}
+UNITS_SHOWN = ("m", "m2", "m3", "kg", "Pa", "s", "rad", "K", "kg_m3")  # plain ratios carry none
 
 
 @cache
@@ -44,7 +44,8 @@ def key_of(name: str, hint: Any) -> str:
     """Return the field's key in plan.json: with its unit where its leaves are floats."""
     if not _has_floats(hint):
         return name
-    return name + SUFFIX.get(nomenclature()[name]["unit"], "")
+    unit = nomenclature()[name]["unit"]
+    return f"{name}_{unit}" if unit in UNITS_SHOWN else name
 
 
 @cache
@@ -78,7 +79,12 @@ def plain(value: Any) -> Any:
     if isinstance(value, Finding):
         return finding_data(value)
     if isinstance(value, BaseModel):
-        return plain(value.model_dump(mode="python", by_alias=True, exclude_defaults=True))
+        # Only what differs from the model's own default: that is what was written down.
+        return {
+            field.alias or name: plain(getattr(value, name))
+            for name, field in type(value).model_fields.items()
+            if field.is_required() or getattr(value, name) != field.get_default(call_default_factory=True)
+        }
     if is_dataclass(value) and not isinstance(value, type):
         hints = _hints(type(value))
         return {

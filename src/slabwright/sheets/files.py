@@ -37,7 +37,7 @@ def packet_files(
     from slabwright.sheets.dxf import dxf_text
 
     tell = on_stage or (lambda _stage: None)
-    size = paper or plan.notes.paper or DEFAULT_PAPER[plan.notes.units]
+    size = (paper or plan.notes.paper or DEFAULT_PAPER[plan.notes.units]).lower()
     strip = Strip(
         job=plan.notes.title,
         date=datetime.date.fromisoformat(date) if date else None,

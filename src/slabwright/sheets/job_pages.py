@@ -16,7 +16,7 @@ from slabwright.sheets.pages import (
     TableBlock,
     TextBlock,
 )
-from slabwright.sheets.scene import datum_name, whole
+from slabwright.sheets.scene import datum_name, whole, work_window
 from slabwright.sheets.words import word as say
 
 BACKGROUND = ("ground", "existing", "house", "services")
@@ -25,9 +25,16 @@ BACKGROUND = ("ground", "existing", "house", "services")
 def job_drawings(plan: Plan, lang: str = "en") -> dict[str, Drawing]:
     """Return the drawings of the packet by key: one drawing, of which each sheet shows some layers."""
     every = drawing(plan.name, whole(plan, lang), alt=say("alt-plan", lang, title=plan.notes.title))
+    wide = drawing(plan.name, whole(plan, lang, work_window(plan, anchors=True)))
 
     def layers(key: str, *names: str) -> Drawing:
-        return only(every, *BACKGROUND, *names, name=key, alt=say(f"alt-{key}", lang, title=plan.notes.title))
+        return only(
+            wide if key == "set-out" else every,
+            *BACKGROUND,
+            *names,
+            name=key,
+            alt=say(f"alt-{key}", lang, title=plan.notes.title),
+        )
 
     made = {
         "plan": layers("plan", "slab", "dimensions", "notes"),

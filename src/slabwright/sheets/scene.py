@@ -9,10 +9,14 @@ import itertools
 import math
 from collections.abc import Iterator
 
-from slabwright.ground.model import Ground
+import numpy as np
+
+from slabwright.build.top import plane_through
+from slabwright.ground.model import ExistingSlab, Ground
 from slabwright.measure import Quantity, System, write
 from slabwright.result import Plan
-from slabwright.sheets.drawing import Arc, Area, Arrow, Dimension, Item, Line, Marker, Polyline, Text
+from slabwright.sheets.drawing import Area, Arrow, Dimension, Item, Line, Marker, Polyline, Text
+from slabwright.sheets.window import Window, window_round
 from slabwright.sheets.words import word
 from slabwright.slab.model import Edge, Facet, Slab
 from slabwright.slab.outline_curves import flatten
@@ -22,7 +26,6 @@ XY = tuple[float, float]
 SHORTEST_DIMENSION = 0.25  # m; below it a dimension is longer than what it measures
 SAME_LENGTH = 0.0016  # m, 1/16 in: two parallel sides that differ by less are dimensioned once
 FALL_ARROW = 13.0  # mm on paper
-WALL_REACH = 6.0  # m of wall shown beyond the work
 
 
 def height_text(plan: Plan, z: float) -> str:
@@ -46,49 +49,82 @@ def datum_name(plan: Plan) -> str:
     return next(iter(plan.survey.heights), "")
 
 
-def whole(plan: Plan, lang: str = "en") -> tuple[Item, ...]:
-    """Return every item of the job's drawing, all layers."""
-    items: list[Item] = [*there(plan.ground, lang)]
+def work_window(plan: Plan, *, anchors: bool = False) -> Window:
+    """Return the window round the slabs; with `anchors` also round the points that tapes are pulled from."""
+    shown = [p for slab in plan.shaped.slabs for p in slab.outline.ring]
+    if anchors:
+        names = {tie[0] for s in plan.built.set_out.stakes for tie in (s.tie_a, s.tie_b) if tie}
+        shown += [(p.x, p.y) for p in plan.survey.points.values() if p.name in names]
+    return window_round(shown)
+
+
+def whole(plan: Plan, lang: str = "en", window: Window | None = None) -> tuple[Item, ...]:
+    """Return every item of the job's drawing that the window shows, all layers."""
+    view = window or work_window(plan)
+    items: list[Item] = [*there(plan.ground, view, lang)]
     for slab in plan.shaped.slabs:
         items += outline_items(slab, plan.notes.units)
         items += joint_items(slab, plan.notes.units)
         items += steel_items(slab)
         items += height_items(plan, slab)
     items += stake_items(plan)
+    items += anchor_items(plan, view)
     items += form_items(plan)
     return tuple(items)
 
 
-def there(ground: Ground, lang: str = "en") -> Iterator[Item]:
-    """Yield the house, existing slabs, trees, buried lines and ground shots."""
-    if ground.house_ring:
-        yield Area("house", (ground.house_ring,), hatch="house")
+def there(ground: Ground, view: Window, lang: str = "en") -> Iterator[Item]:
+    """Yield the house, existing slabs, trees and buried lines, as far as the window shows them."""
+    for ring in view.ring(ground.house_ring) if ground.house_ring else ():
+        yield Area("house", (ring,), hatch="house")
     for wall in ground.walls:
-        yield Line("house", wall.p, wall.q)
-        for end, corner in zip(wall.name.split("-", 1), (wall.p, wall.q), strict=False):
-            yield Marker("set-out", corner, "nail", end.strip(), weight=600)
+        for part in view.line((wall.p, wall.q)):
+            yield Line("house", part[0], part[-1])
     for door in ground.doors:
-        yield Line("house", door.p, door.q, "joint")
-        middle = ((door.p[0] + door.q[0]) / 2, (door.p[1] + door.q[1]) / 2)
-        yield Text("house", middle, door.name, mode="beside")
+        for part in view.line((door.p, door.q)):
+            yield Line("house", part[0], part[-1], "joint")
+            yield Text("house", _along(part), door.name, mode="beside")
     for slab in ground.existing:
-        if slab.ring:
-            yield Area("existing", (slab.ring,), fill="cured", hatch="cured", outline="existing")
-            yield Text("existing", _middle(slab.ring), slab.name, room=0.5)
-        elif len(slab.edge) > 1:
-            yield Polyline("existing", slab.edge, style="edge")
-            yield Text("existing", _middle(slab.edge), slab.name, mode="beside")
+        yield from _existing(slab, view)
+    yield from _trees_and_lines(ground, view, lang)
+
+
+def _trees_and_lines(ground: Ground, view: Window, lang: str) -> Iterator[Item]:
     for tree in ground.trees:
-        yield Marker("ground", tree.at, "tree", tree.name)
-        yield Arc("ground", tree.at, tree.root_zone, style="hidden")
+        if view.holds(tree.at):
+            yield Marker("ground", tree.at, "tree", tree.name)
+        for part in view.circle(tree.at, tree.root_zone):
+            yield Polyline("ground", part, style="hidden")
     for line in ground.buried:
-        yield Polyline("services", line.line)
-        yield Text(
-            "services", _middle(line.line), line.name or word(line.kind, lang), mode="beside", weight=600
-        )
+        for n, part in enumerate(view.line(line.line)):
+            yield Polyline("services", part)
+            if n == 0:
+                name = line.name or word(line.kind, lang)
+                yield Text("services", _along(part), name, mode="beside", weight=600)
     for name, place, throw in ground.heads:
-        yield Marker("services", place, "head", name)
-        yield Arc("services", place, throw, style="hidden")
+        if view.holds(place):
+            yield Marker("services", place, "head", name)
+            for part in view.circle(place, throw):
+                yield Polyline("services", part, style="hidden")
+
+
+def _existing(slab: ExistingSlab, view: Window) -> Iterator[Item]:
+    if slab.ring:
+        for ring in view.ring(slab.ring):
+            yield Area("existing", (ring,), fill="cured", hatch="cured", outline="existing")
+            yield Text("existing", _middle(ring), slab.name, room=0.5)
+        return
+    for part in view.line(slab.edge) if len(slab.edge) > 1 else ():
+        yield Polyline("existing", part, style="edge")
+        yield Text("existing", _along(part), slab.name, mode="beside")
+
+
+def anchor_items(plan: Plan, view: Window) -> Iterator[Item]:
+    """Yield the points that tapes are pulled from."""
+    names = {tie[0] for s in plan.built.set_out.stakes for tie in (s.tie_a, s.tie_b) if tie}
+    for p in plan.survey.points.values():
+        if p.name in names and view.holds((p.x, p.y)):
+            yield Marker("set-out", (p.x, p.y), "nail", p.name, weight=700, size="figure")
 
 
 def outline_items(slab: Slab, system: System) -> Iterator[Item]:
@@ -168,13 +204,11 @@ def height_items(plan: Plan, slab: Slab) -> Iterator[Item]:
 
 def _fall_arrow(slab: Slab, facet: Facet, system: System) -> Arrow | None:
     """Return an arrow down the fall of a facet, with the fall written on it; None where it is level."""
-    from slabwright.slab.surface import facet_plane
-
-    a, b, _ = facet_plane(slab.height_plan, facet)
+    corners = [slab.height_plan.nodes[i] for i in facet.nodes]
+    (a, b, _), _ = plane_through(np.array([(n.x, n.y, n.z) for n in corners]))
     fall = math.hypot(a, b)
     if fall < 1e-4:
         return None
-    corners = [slab.height_plan.nodes[i] for i in facet.nodes]
     x = sum(n.x for n in corners) / len(corners)
     y = sum(n.y for n in corners) / len(corners)
     return Arrow(
@@ -189,7 +223,9 @@ def _fall_arrow(slab: Slab, facet: Facet, system: System) -> Arrow | None:
 def stake_items(plan: Plan) -> Iterator[Item]:
     """Yield stakes and form corners by their labels."""
     for stake in plan.built.set_out.stakes:
-        yield Marker("stakes", (stake.x, stake.y), "stake", stake.label, size="small")
+        # Stakes between two named marks stand on the string; their numbers are in the table.
+        named = stake.kind not in ("stake", "butt")
+        yield Marker("stakes", (stake.x, stake.y), "stake", stake.label if named else "", weight=600)
 
 
 def form_items(plan: Plan) -> Iterator[Item]:
