@@ -92,7 +92,6 @@ def _door(index: Index, node: Mapped, path: Path) -> None:
     wall, sill = node.get("on"), node.get("sill")
     ends = index.wall(wall, (*path, "on"), house_only=True) if isinstance(wall, Written) else None
     if isinstance(wall, Written) and ends is not None:
-        node["on"] = Written(f"{ends[0]}-{ends[1]}", wall.line, wall.column)
         _door_fits(index, node, path, ends)
     if isinstance(sill, str):
         index.shot_name((*path, "sill"), sill)
@@ -119,7 +118,6 @@ def _square_off(index: Index, node: Mapped, path: Path) -> None:
     ends = index.wall(wall, (*path, "wall")) if isinstance(wall, Written) else None
     if not isinstance(wall, Written) or ends is None:
         return
-    node["wall"] = Written(f"{ends[0]}-{ends[1]}", wall.line, wall.column)
     for end in ends:
         if end == node.get("point"):
             why = "is squared off a line that it is an end of"
@@ -171,14 +169,9 @@ def _existing(index: Index, node: Mapped, path: Path) -> None:
         for at, point in texts(joint, (*path, "joints", i)):
             index.placed_name(at, point)
     shot = {point for _, point in points if point in index.shot}
-    if (
-        len(points) > 1
-        and index.shot
-        and not index.blind_heights
-        and name in index.met
-        and node.get("keeps", "height") == "height"
-        and len(shot) < 2
-    ):
+    known = index.shot and not index.blind_heights and index.placed.issuperset(p for _, p in points)
+    kept = name in index.met and node.get("keeps", "height") == "height"
+    if known and kept and len(points) > 1 and len(shot) < 2:
         why = "is met by a new slab, so rod readings on at least two of its points are wanted"
         first = points[0][1]
         index.say((*path, "name"), node.get("name"), why, f"rod: {{{first}: 4' 6 5/8}}", written=name)

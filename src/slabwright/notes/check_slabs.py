@@ -7,7 +7,7 @@ from typing import Any
 
 from slabwright.notes.index import Index, texts
 from slabwright.notes.tidy import Path
-from slabwright.notes.values import Listed, Mapped, Written
+from slabwright.notes.values import Listed, Mapped
 
 _RING = "corners: [P1, P2, P3, P4]"
 _RIBBON = "along: [P1, P2, P3]"
@@ -152,9 +152,7 @@ def _fix(index: Index, fix: Mapped, path: Path) -> None:
 def _fall(index: Index, fall: Mapped, path: Path, *, ribbon: bool) -> None:
     toward = fall.get("toward")
     if isinstance(toward, str):
-        way = toward.casefold()
-        if way in ("left", "right"):
-            fall["toward"] = Written(way, getattr(toward, "line", None), getattr(toward, "column", None))
+        if toward in ("left", "right"):
             if not ribbon:
                 why = "is for a walk written by along; a ring of corners names the point that water runs to"
                 index.say((*path, "toward"), toward, why, "toward: P3", written=toward)

@@ -11,7 +11,13 @@ from functools import cache
 from importlib.resources import files
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
+from pydantic import WithJsonSchema
+
 from slabwright.notes.models import Notes, Row, key_of
+from slabwright.notes.values import Name
+
+# Keys that the models require and the reader fills in when they are left out.
+_FILLED_IN = frozenset({("Door", "name")})
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +86,22 @@ def choices_of(annotation: Any) -> tuple[str, ...]:
     return tuple(str(c.value) for c in kind) if isinstance(kind, type) and issubclass(kind, Enum) else ()
 
 
+def is_name(annotation: Any) -> bool:
+    """Return whether a type is a name (of a point, a slab, a set-up), or a name or None."""
+    return annotation is Name or Name in get_args(annotation)
+
+
+def published(annotation: Any) -> dict[str, Any] | None:
+    """Return the schema (type, description, examples) that a trade value carries with it, else None."""
+    for part in get_args(annotation):
+        if isinstance(part, WithJsonSchema):
+            return part.json_schema
+        found = published(part)
+        if found is not None:
+            return found
+    return None
+
+
 @cache
 def _words() -> Mapping[str, Mapping[str, tuple[str, str]]]:
     return tomllib.loads(files("slabwright.notes").joinpath("keys.toml").read_text(encoding="utf-8"))
@@ -94,7 +116,8 @@ def keys_of(row: type[Row]) -> Mapping[str, Key]:
     for field, info in row.model_fields.items():
         name = key_of(field)
         says, example = words[name]
-        out[name] = Key(name, hints[field], info.is_required(), says, example)
+        required = info.is_required() and (row.__name__, name) not in _FILLED_IN
+        out[name] = Key(name, hints[field], required, says, example)
     return out
 
 

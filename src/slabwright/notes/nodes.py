@@ -30,7 +30,7 @@ from slabwright.notes.syntax import control_words, stop, syntax, tabs_to_spaces
 from slabwright.notes.values import Listed, Mapped, Written
 
 MAX_DEPTH = 20  # the deepest job file that makes sense nests 7
-MAX_NODES = 200_000
+MAX_NODES = 50_000  # 200 slabs and 2,000 readings take about 25,000
 
 _EMPTY = frozenset({"", "~", "null", "Null", "NULL"})
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\ufffe\uffff]")

@@ -6,9 +6,10 @@ short forms included. The reader itself is more forgiving (key spelling, capital
 
 from __future__ import annotations
 
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import TypeAdapter, WithJsonSchema
+from pydantic import TypeAdapter
+from ruamel.yaml import YAML
 
 from slabwright.notes.layout import (
     Key,
@@ -16,14 +17,15 @@ from slabwright.notes.layout import (
     bare,
     branches,
     choices_of,
+    is_name,
     item_of,
     items_of,
     keys_of,
     named_of,
+    published,
     row_of,
 )
-from slabwright.notes.models import Door, Notes, Pull, Row, SquareOff, WaterLevel
-from slabwright.notes.nodes import parse_nodes, plain
+from slabwright.notes.models import Notes, Pull, Row, SquareOff, WaterLevel
 from slabwright.notes.values import Name
 
 Schema = dict[str, Any]
@@ -51,9 +53,7 @@ def _row(row: type[Row]) -> Schema:
     full: Schema = {
         "type": "object",
         "properties": {name: _described(key) for name, key in keys.items()},
-        "required": [
-            name for name, key in keys.items() if key.required and not (row is Door and name == "name")
-        ],
+        "required": [name for name, key in keys.items() if key.required],
         "additionalProperties": False,
     }
     short = _short(row)
@@ -61,18 +61,14 @@ def _row(row: type[Row]) -> Schema:
 
 
 def _described(key: Key) -> Schema:
-    kind = _kind(key.type)
-    return {**kind, "description": key.says, "examples": [_example(key, kind)]}
+    return {**_kind(key.type), "description": key.says, "examples": [_example(key)]}
 
 
-def _example(key: Key, kind: Schema) -> Any:
-    """Return a key's example as YAML loads it."""
-    text = key.example if key.example.startswith("- ") else f"- {key.example}"
-    value = plain(parse_nodes(text, "")[0])
-    value = value if key.example.startswith("- ") else value[0]
-    if kind.get("type") == "integer":
-        return int(value)
-    return float(value) if kind.get("type") == "number" else value
+def _example(key: Key) -> Any:
+    """Return a key's example as YAML 1.2 loads it, numbers as numbers."""
+    listed = key.example.startswith("- ")
+    value = YAML(typ="safe", pure=True).load(key.example if listed else f"- {key.example}")
+    return value if listed else value[0]
 
 
 def _short(row: type[Row]) -> Schema | None:
@@ -144,30 +140,19 @@ def _single(annotation: Any) -> Schema:
     if choices:
         numbers = [int(choice) for choice in choices if choice.isdecimal()]
         return {"enum": [*choices, *numbers]}
-    if annotation is Name or Name in get_args(annotation):
+    if is_name(annotation):
         return dict(_NAME)
     kind = bare(annotation)
     if kind is bool:
         return dict(_YES_NO)
     if kind is str:
         return dict(_TEXT)
-    published = _published(annotation)
-    if published is not None:
-        return published
+    carried = published(annotation)
+    if carried is not None:
+        return {"type": carried["type"]}
     made = TypeAdapter(annotation).json_schema()
     options = [option for option in made.get("anyOf", [made]) if option != {"type": "null"}]
     return {key: value for key, value in options[0].items() if key in _KEPT}
-
-
-def _published(annotation: Any) -> Schema | None:
-    """Return the schema that a trade value carries with it, None for plain types."""
-    for part in get_args(annotation):
-        if isinstance(part, WithJsonSchema):
-            return {key: value for key, value in (part.json_schema or {}).items() if key == "type"}
-        found = _published(part)
-        if found is not None:
-            return found
-    return None
 
 
 _KEPT = frozenset({"type", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"})

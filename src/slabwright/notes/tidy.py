@@ -6,6 +6,7 @@ models then only have values to judge. Nothing is dropped from a list, so rows k
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -14,6 +15,7 @@ from slabwright.notes.layout import (
     branches,
     canonical,
     choices_of,
+    is_name,
     item_of,
     items_of,
     keys_of,
@@ -21,7 +23,7 @@ from slabwright.notes.layout import (
     row_of,
 )
 from slabwright.notes.mistakes import Mistake, did_you_mean, dotted, nearest, twice
-from slabwright.notes.models import Door, Notes, Pull, Row, SquareOff, WaterLevel
+from slabwright.notes.models import Door, Fall, Notes, Pull, Row, SquareOff, WaterLevel
 from slabwright.notes.names import known_names, splits, tell_apart, tidy
 from slabwright.notes.values import Listed, Mapped, Written
 
@@ -32,6 +34,9 @@ _SAME = {"center": "centre", "middle": "centre", "fibre": "fiber", "fibers": "fi
          "frp": "gfrp", "rebar": "bars", "bar": "bars", "wire": "mesh", "saw": "sawn", "cut": "sawn",
          "tool": "tooled", "sidewalk": "walk", "us": "imperial", "si": "metric", "11x17": "tabloid",
          "comms": "communications", "power": "electric", "irrigation": "sprinkler"}  # fmt: skip
+
+
+_NUMBER_SIGN = re.compile(r"^(#|no\.?)[- ]*")  # bar sizes: #4, no. 4
 
 
 class Tidier:
@@ -78,6 +83,9 @@ class Tidier:
             else:
                 here = (*path, name)
                 out[Written(name, *_place(written))] = self.value(key.type, value, here, key, written)
+        settle = _SETTLED.get(model)
+        if settle is not None:
+            settle(self, out)
         return out
 
     def value(self, kind: Any, node: Any, path: Path, key: Key, at: Any) -> Any:
@@ -96,6 +104,8 @@ class Tidier:
             what = "a list" if isinstance(node, Listed) else "a record with keys"
             self.say(path, at, f"must be a single value, not {what}", _as_key(key))
             return node
+        if is_name(kind) and isinstance(node, str):
+            return Written(tidy(node), *_place(node))
         choices = choices_of(kind)
         return self._choice(choices, node, path, key) if choices else node
 
@@ -174,7 +184,7 @@ class Tidier:
     def _choice(self, choices: tuple[str, ...], node: Any, path: Path, key: Key) -> Any:
         said = canonical(str(node))
         by_form = {canonical(c): c for c in choices} | {canonical(c).replace("-", ""): c for c in choices}
-        plain = said.lstrip("#").removeprefix("no. ").replace(" ", "")
+        plain = _NUMBER_SIGN.sub("", said).replace("-", "")
         hit = by_form.get(said) or by_form.get(plain) or by_form.get(_SAME.get(said, ""))
         if hit is None:
             wanted = ", ".join(choices[:-1]) + f" or {choices[-1]}"
@@ -248,6 +258,32 @@ _SHORT: dict[type[Row], Callable[[Tidier, Mapped, Path], Mapped]] = {
     WaterLevel: lambda self, node, path: _short_pull(self, node, path, "up"),
     SquareOff: _short_square_off,
     Door: _short_door,
+}
+
+
+def _settle_wall(key: str) -> Callable[[Tidier, Mapped], None]:
+    """Return a step that writes 'A - B' and 'A to B' as 'A-B'; what cannot be told is left to the checks."""
+
+    def settle(self: Tidier, out: Mapped) -> None:
+        text = out.get(key)
+        cut = tell_apart(text, self.known) if isinstance(text, str) else ""
+        if not isinstance(cut, str):
+            out[key] = Written(f"{cut[0]}-{cut[1]}", *_place(text))
+
+    return settle
+
+
+def _settle_toward(_: Tidier, out: Mapped) -> None:
+    text = out.get("toward")
+    if isinstance(text, str):
+        way = text.strip().casefold()
+        out["toward"] = Written(way if way in ("left", "right") else tidy(text), *_place(text))
+
+
+_SETTLED: dict[type[Row], Callable[[Tidier, Mapped], None]] = {
+    Door: _settle_wall("on"),
+    SquareOff: _settle_wall("wall"),
+    Fall: _settle_toward,
 }
 
 
