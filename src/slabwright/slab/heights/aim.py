@@ -192,17 +192,16 @@ def aim(
             by_piece.append(normal_of(wall) if wall else own)
         down[:] = np.array(by_piece)[owner]
         long[:] = np.column_stack([-down[:, 1], down[:, 0]])
-    house = tuple(
-        (k, normal_of(wall), wall.name)
-        for k, p in enumerate(probes)
-        for wall in ground.walls
-        if (out := before_wall(wall, (float(p[0]), float(p[1])))) is not None and out <= reach
-    )
     level = spec.fall.across == 0 and spec.fall.across_least <= 0  # nobody asked for a cross fall
     codes = [code] if code and not (level and code == "heights-way-guessed") else []
     if spec.fall.crown and not (outline.axis and crowned):
         codes.append("crown-no-joint")
-    return Aim(down, long, house, tuple(find("slab", c, where=spec.name, line=spec.line) for c in codes))
+    return Aim(
+        down,
+        long,
+        _asked(ground, probes, reach),
+        tuple(find("slab", c, where=spec.name, line=spec.line) for c in codes),
+    )
 
 
 def _any_wall(ground: Ground, net: Net, reach: float) -> Wall | None:
@@ -216,3 +215,17 @@ def _any_wall(ground: Ground, net: Net, reach: float) -> Wall | None:
         return None
     best = max(share, key=lambda k: (share[k], k))
     return next(w for w in ground.walls if w.name == best)
+
+
+def _asked(ground: Ground, probes: Floats, reach: float) -> tuple[tuple[int, XY, str], ...]:
+    """Return (probe, wall's outward normal, wall) for every probe in front of a wall within reach."""
+    asked: list[tuple[int, XY, str]] = []
+    for wall in ground.walls:
+        n = normal_of(wall)
+        run = math.dist(wall.p, wall.q)
+        to = probes - wall.p
+        out = to @ n
+        along = to @ ((wall.q[0] - wall.p[0]) / run, (wall.q[1] - wall.p[1]) / run)
+        near = (out > 0) & (out <= reach) & (along >= 0) & (along <= run)
+        asked += [(k, n, wall.name) for k in np.flatnonzero(near).tolist()]
+    return tuple(sorted(asked))

@@ -20,7 +20,8 @@ from slabwright.notes.models import Fix, Meets
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.limits import ON_EDGE, value
 from slabwright.slab.heights.net import Net, Weights, weights_at
-from slabwright.slab.heights.rows import Family
+from slabwright.slab.heights.probes import Samples, samples
+from slabwright.slab.heights.rows import Family, Floats, Ints
 from slabwright.slab.model import XY, Outline
 
 DRIVEN = ("driveway", "apron")
@@ -28,12 +29,41 @@ DRIVEN = ("driveway", "apron")
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One slab on its way to heights: `first` is the number of its first node in the whole problem."""
+    """One slab on its way to heights: `first` is the number of its first node in the whole problem.
+
+    `samples` are where earth is weighed; `lawn` the corners on free edges, and the length [m] of free
+    edge that each stands for.
+    """
 
     spec: SlabSpec
     outline: Outline
     net: Net
     first: int
+    samples: Samples
+    lawn: tuple[Ints, Floats]
+
+
+def part_of(spec: SlabSpec, outline: Outline, net: Net, first: int) -> Part:
+    """Return the part of one slab with its samples and its free corners."""
+    return Part(spec, outline, net, first, samples(net), _lawn_nodes(outline, net))
+
+
+def _lawn_nodes(outline: Outline, net: Net) -> tuple[Ints, Floats]:
+    bounded = [(e.p, e.q) for e in outline.edges if e.kind != "free"]
+    master = {k for piece in net.pieces for k in piece.masters}
+    at = net.xy[np.array(net.walk)].tolist()
+    share = dict.fromkeys(net.walk, 0.0)
+    for u, v, (ux, uy), (vx, vy) in zip(
+        net.walk, net.walk[1:] + net.walk[:1], at, at[1:] + at[:1], strict=True
+    ):
+        middle = ((ux + vx) / 2, (uy + vy) / 2)
+        if any(_off_segment(middle, p, q) <= ON_EDGE for p, q in bounded):
+            continue
+        half = math.hypot(vx - ux, vy - uy) / 2
+        share[u] += half
+        share[v] += half
+    kept = [(k, length) for k, length in share.items() if k in master and length > 0]
+    return np.array([k for k, _ in kept], dtype=np.int64), np.array([w for _, w in kept])
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +84,17 @@ class Hold:
 
 def on_walk(net: Net, p: XY) -> tuple[float, Weights]:
     """Return how far [m] p is from the slab's edge, and the weights of the edge's height nearest to it."""
-    best: tuple[float, int, int, float] | None = None
-    walk = net.walk
-    for u, v in zip(walk, walk[1:] + walk[:1], strict=True):
-        (ux, uy), (vx, vy) = net.xy[u], net.xy[v]
-        dx, dy = vx - ux, vy - uy
-        run = dx * dx + dy * dy
-        t = min(1.0, max(0.0, ((p[0] - ux) * dx + (p[1] - uy) * dy) / run)) if run else 0.0
-        off = math.hypot(p[0] - ux - t * dx, p[1] - uy - t * dy)
-        if best is None or off < best[0] - 1e-9:
-            best = off, u, v, float(t)
-    if best is None:
-        return math.inf, ((), ())
-    off, u, v, t = best
+    at = net.xy[np.array(net.walk)]
+    step = np.roll(at, -1, axis=0) - at
+    to = np.array(p) - at
+    run = (step * step).sum(axis=1)
+    ts = np.clip((to * step).sum(axis=1) / run, 0.0, 1.0)
+    off = np.hypot(*(to - ts[:, None] * step).T)
+    k = int(np.flatnonzero(off <= off.min() + 1e-9)[0])
+    u, v, t = net.walk[k], net.walk[(k + 1) % len(net.walk)], float(ts[k])
     if t * (1 - t) < 1e-9:
-        return off, ((v if t > 0.5 else u,), (1.0,))
-    return off, ((u, v), (1 - t, t))
+        return float(off[k]), ((v if t > 0.5 else u,), (1.0,))
+    return float(off[k]), ((u, v), (1 - t, t))
 
 
 def locate(net: Net, p: XY) -> Weights | None:
@@ -148,13 +173,13 @@ def door_run(part: Part, door: DoorAt) -> list[tuple[Weights, tuple[int, ...]]]:
         off, weights = on_walk(part.net, jamb)
         if off <= value("reach-existing"):
             places.append((_shift(weights, part.first), ()))
-    for k in part.net.walk:
-        x, y = part.net.xy[k]
-        along = ((x - px) * (qx - px) + (y - py) * (qy - py)) / run
-        off = abs((x - px) * (qy - py) - (y - py) * (qx - px)) / run
-        if off <= value("reach-existing") and ON_EDGE < along < run - ON_EDGE:
-            places.append((((k + part.first,), (1.0,)), (k + part.first,)))
-    return places
+    walk = np.array(part.net.walk)
+    x, y = part.net.xy[walk].T
+    along = ((x - px) * (qx - px) + (y - py) * (qy - py)) / run
+    off = np.abs((x - px) * (qy - py) - (y - py) * (qx - px)) / run
+    between = (off <= value("reach-existing")) & (along > ON_EDGE) & (along < run - ON_EDGE)
+    nodes = [k + part.first for k in walk[between].tolist()]
+    return places + [(((k,), (1.0,)), (k,)) for k in nodes]
 
 
 def hold_door(part: Part, meets: Meets, ground: Ground) -> tuple[list[Hold], list[Finding]]:

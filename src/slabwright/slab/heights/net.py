@@ -20,6 +20,7 @@ from slabwright.slab.model import XY, JointPlan, Outline
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Weights = tuple[tuple[int, ...], tuple[float, ...]]  # node ids and what each counts
+SIDES_AT_ONCE = 500  # bounds the memory of the search on a lot of thousands of panels
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,22 +136,26 @@ class _Merge:
 def _with_hanging(rings: list[list[int]], points: list[XY]) -> list[list[int]]:
     """Put a corner that lies on another panel's side into that panel's ring."""
     seen = {(u, v) for ring in rings for u, v in zip(ring, ring[1:] + ring[:1], strict=True)}
-    loose = [(u, v) for u, v in seen if (v, u) not in seen]
+    loose = sorted((u, v) for u, v in seen if (v, u) not in seen)
     if not loose:
         return rings
     # a corner can hang only on a side without a twin, and only the end of such a side can hang
     ends = np.array(sorted({k for side in loose for k in side}))
-    at = np.array(points)[ends]
+    at = np.array(points)
+    sides = np.array(loose)
+    p, step = at[sides[:, 0]], at[sides[:, 1]] - at[sides[:, 0]]
+    run = np.hypot(step[:, 0], step[:, 1])
     found: dict[tuple[int, int], list[int]] = {}
-    for u, v in loose:
-        p, q = points[u], points[v]
-        dx, dy = q[0] - p[0], q[1] - p[1]
-        run = math.hypot(dx, dy)
-        along = ((at[:, 0] - p[0]) * dx + (at[:, 1] - p[1]) * dy) / run
-        off = np.abs((at[:, 0] - p[0]) * dy - (at[:, 1] - p[1]) * dx) / run
-        on = np.flatnonzero((off < ON_EDGE) & (along > SAME_POINT) & (along < run - SAME_POINT))
-        if len(on):
-            found[u, v] = [int(ends[k]) for k in on[np.argsort(along[on], kind="stable")]]
+    for block in range(0, len(loose), SIDES_AT_ONCE):
+        cut = slice(block, block + SIDES_AT_ONCE)
+        to = at[ends][None, :, :] - p[cut, None, :]
+        u = step[cut] / run[cut, None]
+        along = to[:, :, 0] * u[:, :1] + to[:, :, 1] * u[:, 1:]
+        off = np.abs(to[:, :, 0] * u[:, 1:] - to[:, :, 1] * u[:, :1])
+        on = (off < ON_EDGE) & (along > SAME_POINT) & (along < run[cut, None] - SAME_POINT)
+        for k in np.flatnonzero(on.any(axis=1)).tolist():
+            hit = np.flatnonzero(on[k])
+            found[loose[block + k]] = ends[hit[np.argsort(along[k, hit], kind="stable")]].tolist()
     whole = []
     for ring in rings:
         new: list[int] = []

@@ -21,11 +21,11 @@ from slabwright.slab.heights.fixed import (
     hold_fix,
     hold_touching,
     hold_walls,
+    part_of,
 )
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices
-from slabwright.slab.heights.probes import samples
-from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, lawn_nodes
+from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem
 from slabwright.slab.heights.rows import Family, Floats
 from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
@@ -40,7 +40,7 @@ def parts_of(slabs: Sequence[Wanted]) -> tuple[Part, ...]:
     first = 0
     for spec, outline, plan in slabs:
         net = build_net(outline, plan)
-        parts.append(Part(spec, outline, net, first))
+        parts.append(part_of(spec, outline, net, first))
         first += len(net.xy)
     return tuple(parts)
 
@@ -73,7 +73,7 @@ def ground_under(
         return none, none
     from slabwright.ground import ground_height
 
-    spots = [samples(p.net).xy for p in parts] + [p.net.xy[lawn_nodes(p)[0]] for p in parts]
+    spots = [p.samples.xy for p in parts] + [p.net.xy[p.lawn[0]] for p in parts]
     z = ground_height(ground.surface, np.concatenate(spots))
     cut = np.split(z, np.cumsum([len(s) for s in spots])[:-1])
     names = [p.spec.name for p in parts]

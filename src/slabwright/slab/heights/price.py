@@ -8,7 +8,7 @@ from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.problem import Problem
-from slabwright.slab.heights.rows import HEIGHT_KINDS, Family
+from slabwright.slab.heights.rows import HEIGHT_KINDS, Family, Floats
 from slabwright.slab.heights.solver import Solved
 
 WORTH_SAYING = 0.02  # [m3] about a barrow load; less is not worth a line on paper
@@ -16,65 +16,63 @@ STEP = INCH / 8  # [m] what 'each 1/8 in' means
 SLOPE_STEP = 0.005  # [-] half of one percent
 
 
-def slope_of_family(problem: Problem, dual: np.ndarray, family: int) -> float:
-    """Return d(cost)/d(bound) when every bound of the family moves up by one unit together."""
-    return float(dual[problem.program.family == family].sum())
+def _by_family(problem: Problem, rows: Floats) -> Floats:
+    """Return the sums of a value of rows by family."""
+    sums = np.zeros(len(problem.program.families) + 1)
+    np.add.at(sums, problem.program.family, rows)  # structural rows (-1) land in the last place
+    return sums[:-1]
+
+
+def moved(problem: Problem, solved: Solved) -> Floats:
+    """Return, by family, d(earthwork)/d(band) [m3 per unit] when all its bands are raised together."""
+    return _by_family(problem, solved.earth_dual)
+
+
+def relaxed(problem: Problem, solved: Solved) -> Floats:
+    """Return, by family, the earthwork saved [m3 per unit] when z may go past each of its bands' ends."""
+    return _by_family(problem, solved.earth_above + solved.earth_below)
 
 
 def prices(problem: Problem, solved: Solved, slab: str) -> dict[str, float]:
     """Return m3 of earthwork saved per unit ([m] or [-]) by which each limit of a slab is relaxed.
 
-    For a fixed height it is the better of up and down. To first order, at the heights found; the
-    saving in earthwork alone, with the same limits in play (source: linear programming duals).
+    For a fixed height it is the better of up and down. To first order, at the heights found, with the
+    same limits in play (source: lp-duals). It is the earthwork alone: a limit that holds a wished fall
+    rather than the ground may have a negative price, for the wish would then be bought with digging.
     """
+    shift, ease = moved(problem, solved), relaxed(problem, solved)
     out: dict[str, float] = {}
     for k, family in enumerate(problem.program.families):
         if family.slab != slab:
             continue
-        if family.kind in HEIGHT_KINDS:
-            saved = abs(slope_of_family(problem, solved.earth_dual, k))
-        else:
-            saved = relax(problem, solved, k)
+        saved = abs(float(shift[k])) if family.kind in HEIGHT_KINDS else float(ease[k])
         if abs(saved) > 1e-9:
             out[family.key] = saved
     return out
 
 
-def relax(problem: Problem, solved: Solved, family: int) -> float:
-    """Return m3 saved per unit when each row of a family may go one unit past the bound it stands at."""
-    rows = problem.program.family == family
-    return float((solved.earth_above + solved.earth_below)[rows].sum())
-
-
 def price_notes(problem: Problem, solved: Solved, slab: str) -> tuple[Finding, ...]:
     """Return what is worth saying about the prices of one slab's limits, the dearest first."""
+    shift, ease = moved(problem, solved), relaxed(problem, solved)
     said: list[tuple[float, Finding]] = []
     for k, family in enumerate(problem.program.families):
         if family.slab != slab:
             continue
+        values: dict[str, Value]
         if family.kind in ("existing", "door", "height"):
-            slope = slope_of_family(problem, solved.earth_dual, k)
-            saved = abs(slope) * STEP
-            code = ("price-edge-" if family.kind == "existing" else "price-") + (
-                "lower" if slope > 0 else "higher"
-            )
-            values: dict[str, Value] = {"thing": family.who, "step": Quantity("inches", STEP)}
+            saved = abs(float(shift[k])) * STEP
+            code = "price-edge-" if family.kind == "existing" else "price-"
+            code += "lower" if shift[k] > 0 else "higher"
+            values = {"thing": family.who, "step": Quantity("inches", STEP)}
         elif family.unit == "-":
-            saved = relax(problem, solved, k) * SLOPE_STEP
+            saved = float(ease[k]) * SLOPE_STEP
             code = f"price-{family.kind}"
             values = {"step": Quantity("percent", SLOPE_STEP), "limit": Quantity("slope", family.limit)}
         else:
             continue
         if saved >= WORTH_SAYING:
             values["saved"] = Quantity("volume", saved)
-            text = find(
-                "slab",
-                code,
-                where=_where(family),
-                line=family.line,
-                **values,
-            )
-            said.append((-saved, text))
+            said.append((-saved, find("slab", code, where=_where(family), line=family.line, **values)))
     return tuple(f for _, f in sorted(said, key=lambda row: (row[0], row[1].code)))
 
 

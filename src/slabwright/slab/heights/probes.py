@@ -134,16 +134,16 @@ def creases(net: Net, found: Probes) -> Creases:
     for k, piece in enumerate(net.pieces):
         for u, v in zip(piece.ring, piece.ring[1:] + piece.ring[:1], strict=True):
             sides[u, v] = k
-    own: dict[tuple[int, int], int] = {}
-    for n, (k, node) in enumerate(zip(found.owner, found.corner, strict=True)):
-        own[int(k), int(node)] = n
-    first = np.searchsorted(found.owner, np.arange(len(net.pieces)))
+    corners = zip(found.owner.tolist(), found.corner.tolist(), strict=True)
+    own: dict[tuple[int, int], int] = {corner: n for n, corner in enumerate(corners)}
+    first: list[int] = np.searchsorted(found.owner, np.arange(len(net.pieces))).tolist()
+    at = net.xy.tolist()
     pairs: dict[tuple[int, int], list[float]] = {}
     for (u, v), k in sides.items():
         other = sides.get((v, u))
         if other is None or other <= k:
             continue
-        (ux, uy), (vx, vy) = net.xy[u], net.xy[v]
+        (ux, uy), (vx, vy) = at[u], at[v]
         run = math.hypot(vx - ux, vy - uy)
         for end in (u, v):
             pair = _probe(net, own, first, k, end), _probe(net, own, first, other, end)
@@ -160,11 +160,11 @@ def creases(net: Net, found: Probes) -> Creases:
     return Creases(ends[:, 0], ends[:, 1], normal, rows[:, 2])
 
 
-def _probe(net: Net, own: dict[tuple[int, int], int], first: Ints, k: int, node: int) -> int:
+def _probe(net: Net, own: dict[tuple[int, int], int], first: list[int], k: int, node: int) -> int:
     """Return the probe of piece k at a node, or at its corner nearest to the node."""
     piece = net.pieces[k]
     if not piece.ruled:
-        return int(first[k])
+        return first[k]
     if (k, node) in own:
         return own[k, node]
     near = min(piece.masters, key=lambda m: float(math.dist(net.xy[m], net.xy[node])))

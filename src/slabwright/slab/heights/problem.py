@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 
 from slabwright.ground.model import Ground
 from slabwright.slab.heights.aim import Aim, aim
-from slabwright.slab.heights.fixed import DRIVEN, Hold, Part
+from slabwright.slab.heights.fixed import DRIVEN, Hold, Part, part_of
 from slabwright.slab.heights.limits import value
 from slabwright.slab.heights.net import Weights
-from slabwright.slab.heights.probes import Creases, Probes, Samples, creases, probes, samples
+from slabwright.slab.heights.probes import Creases, Probes, creases, probes
 from slabwright.slab.heights.rows import INF, Builder, Family, Floats, Ints, Kind, Program
 from slabwright.slab.model import XY
 
@@ -33,7 +33,6 @@ class Shape:
     part: Part
     probes: Probes
     creases: Creases
-    samples: Samples
     aim: Aim
     pinned: NDArray[np.bool_]  # probes whose slope an existing slab's edge decides
 
@@ -116,12 +115,11 @@ def shapes_of(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> t
     made = []
     for part in parts:
         own = probes(part.net)
-        tested = samples(part.net)
         way = aim(
-            part.spec, part.outline, part.net, own.at, own.owner, site.points, site.ground, tested.xy,
+            part.spec, part.outline, part.net, own.at, own.owner, site.points, site.ground, part.samples.xy,
             site.under.get(part.spec.name),
         )  # fmt: skip
-        made.append(Shape(part, own, creases(part.net, own), tested, way, _pinned(part, own, holds)))
+        made.append(Shape(part, own, creases(part.net, own), way, _pinned(part, own, holds)))
     return tuple(made)
 
 
@@ -187,12 +185,10 @@ class _Writer:
         # the polygon's corners lie on the circle, one of them on each of the slab's own directions:
         # nothing steeper than the limit passes, and what is refused is within 2 % of it
         reach = most * math.cos(math.pi / SIDES)
-        for k in range(SIDES):
-            turn = 2 * math.pi * (k + 0.5) / SIDES
-            c, s = math.cos(turn), math.sin(turn)
-            if across * abs(c) + along * abs(s) <= reach * (1 + 1e-12):
-                continue
-            rows = self.slope(slice(None), c * aims.down + s * aims.long)
+        turns = 2 * math.pi * (np.arange(SIDES) + 0.5) / SIDES
+        bites = across * np.abs(np.cos(turns)) + along * np.abs(np.sin(turns)) > reach * (1 + 1e-12)
+        for turn in turns[bites]:
+            rows = self.slope(slice(None), math.cos(turn) * aims.down + math.sin(turn) * aims.long)
             self.build.limit(*rows, -INF, reach, family, self.place)
 
     def house(self) -> None:
@@ -248,7 +244,7 @@ class _Writer:
 
     def earth(self, ground_z: Floats, organic: float) -> None:
         """Cut and fill at the samples, to the bottom of the base, after the organic strip."""
-        s = self.shape.samples
+        s = self.part.samples
         index = self.column[s.nodes + self.part.first]
         depth = self.spec.thickness + self.spec.base
         self.build.wish(
@@ -262,34 +258,10 @@ class _Writer:
         )
 
 
-def lawn_nodes(part: Part) -> tuple[Ints, Floats]:
-    """Return the corners on free edges and the length of free edge [m] that each stands for."""
-    net = part.net
-    bounded = [(e.p, e.q) for e in part.outline.edges if e.kind != "free"]
-    master = {k for piece in net.pieces for k in piece.masters}
-    share = dict.fromkeys(net.walk, 0.0)
-    for u, v in zip(net.walk, net.walk[1:] + net.walk[:1], strict=True):
-        middle = (net.xy[u] + net.xy[v]) / 2
-        if any(_near((float(middle[0]), float(middle[1])), p, q) for p, q in bounded):
-            continue
-        half = float(math.dist(net.xy[u], net.xy[v])) / 2
-        share[u] += half
-        share[v] += half
-    kept = [(k, length) for k, length in share.items() if k in master and length > 0]
-    return np.array([k for k, _ in kept], dtype=np.int64), np.array([w for _, w in kept])
-
-
-def _near(s: XY, p: XY, q: XY) -> bool:
-    dx, dy = q[0] - p[0], q[1] - p[1]
-    run = dx * dx + dy * dy
-    t = ((s[0] - p[0]) * dx + (s[1] - p[1]) * dy) / run if run else 0.0
-    return -1e-6 <= t <= 1 + 1e-6 and abs((s[0] - p[0]) * dy - (s[1] - p[1]) * dx) < 2e-3 * math.sqrt(run)
-
-
 def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> Problem:
     """Return the program of slabs that touch.
 
-    `site.under` is the existing ground [m] at each slab's samples, `beside` at its `lawn_nodes`; None
+    `site.under` is the existing ground [m] at each slab's samples, `beside` at its free corners; None
     where no ground was shot. The organic strip [m] is taken off before anything is dug or filled.
     """
     shapes = shapes_of(parts, holds, site)
@@ -307,7 +279,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
         if ground_z is not None:
             write.earth(ground_z, site.ground.organic)
         if lawn_z is not None and len(lawn_z):
-            nodes, length = lawn_nodes(part)
+            nodes, length = part.lawn
             cost = value("charge-lawn") * length
             build.wish(
                 column[nodes + part.first][:, None],
@@ -361,5 +333,5 @@ def stretched(problem: Problem, factor: float) -> Problem:
     xy = net.xy + (factor - 1) * ((net.xy - o) @ e)[:, None] * e
     edges = tuple(replace(s, p=moved(s.p), q=moved(s.q)) for s in part.outline.edges)
     outline = replace(part.outline, axis=tuple(moved(p) for p in part.outline.axis), edges=edges)
-    longer = replace(part, net=replace(net, xy=xy, pieces=pieces), outline=outline)
+    longer = part_of(part.spec, outline, replace(net, xy=xy, pieces=pieces), part.first)
     return build_problem((longer,), problem.holds, problem.site)

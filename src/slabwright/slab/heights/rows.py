@@ -156,9 +156,9 @@ class Builder:
         self._index.append(index)
         self._value.append(value)
         for store, what in zip(self._floats, floats, strict=True):
-            store.append(np.broadcast_to(np.asarray(what, dtype=np.float64), n))
+            store.append(np.full(n, what) if isinstance(what, float) else np.asarray(what, dtype=np.float64))
         for keep, which in zip(self._ints, ints, strict=True):
-            keep.append(np.broadcast_to(np.asarray(which, dtype=np.int64), n))
+            keep.append(np.full(n, which) if isinstance(which, int) else np.asarray(which, dtype=np.int64))
 
     def done(self) -> Program:
         """Return the program; a column that stands twice in a row is added up."""

@@ -92,6 +92,7 @@ class Session:
         self.h.setOptionValue("output_flag", False)
         self.h.setOptionValue("solver", "simplex")
         self.h.setOptionValue("presolve", "off")
+        self.h.setOptionValue("simplex_dual_edge_weight_strategy", 1)  # devex: a tenth faster here
         self.h.setOptionValue("time_limit", TIME_LIMIT)
         self.h.setOptionValue("primal_feasibility_tolerance", 1e-9)
         self.h.setOptionValue("dual_feasibility_tolerance", 1e-9)
