@@ -168,9 +168,10 @@ def _inverse(matrix: Floats) -> Floats:
     """Return the inverse of a symmetric positive definite matrix; LinAlgError when it is not."""
     if not len(matrix):
         return matrix
-    scale = np.sqrt(np.diagonal(matrix))
-    if not np.all(scale > 0.0):
-        raise np.linalg.LinAlgError("an unknown has no reading")
+    diagonal = np.diagonal(matrix)
+    if not np.all(diagonal > 0.0) or not np.all(np.isfinite(matrix)):
+        raise np.linalg.LinAlgError("an unknown has no reading, or a net ran away")
+    scale = np.sqrt(diagonal)
     lower = np.linalg.cholesky(matrix / np.outer(scale, scale))
     # A pivot this small means digits that no reading supports; a singular net often slips through
     # the factorisation itself by rounding.

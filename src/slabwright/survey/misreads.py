@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Literal
@@ -157,8 +157,12 @@ def meanings(part: str, written: str, value: float, line: float | None = None) -
     found.sort(key=lambda m: -m.share)
     kept: list[Meaning] = []
     for one in found:
-        if all(abs(one.value - other.value) > SAME for other in kept):
+        same = next((k for k, other in enumerate(kept) if abs(one.value - other.value) <= SAME), None)
+        if same is None:
             kept.append(one)
+        else:
+            # Two slips that lead to one value are told as the likelier, and count together.
+            kept[same] = replace(kept[same], share=kept[same].share + one.share)
     return kept
 
 

@@ -17,8 +17,9 @@ from slabwright.survey.start import Start, first_places, frame_holds
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-OPEN = 0.3  # [m] a point that its readings leave this uncertain (a foot) is not determined
-LEASH = 3.0  # [m] sd of the leash that is put on every point to find out which ones are open
+OPEN = 0.3  # [m] a point that its readings leave this uncertain (a foot) is not determined,
+COARSE = 20.0  # unless that is less than this many times the sd of its own readings
+LEASH = 10.0  # times that limit: sd of the leash put on every point to find out which are open
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,17 +102,20 @@ def _equations(
 def _open_points(plane: PlaneNet) -> tuple[Floats, list[str]]:
     """Return the settled unknowns, and the points left open: none when the net stands by itself."""
     problem = plane.problem
+    coarse = np.full(len(plane.rows.names) + 1, OPEN / COARSE)
+    np.maximum.at(coarse, plane.rows.trio, plane.rows.sd[:, None])
+    limit = COARSE * coarse[:-1]
+    leash = float(LEASH * limit.max(initial=OPEN)) ** -2
     try:
         x, _ = descend(problem)
-        worst = _spread(plane, problem, x, 0.0)
-        if worst.max(initial=0.0) < OPEN:
+        if np.all(_spread(plane, problem, x, 0.0) < limit):
             return x, []
     except np.linalg.LinAlgError:
-        x, _ = descend(problem, ridge=LEASH**-2)
-    worst = _spread(plane, problem, x, LEASH**-2)
-    bad = np.flatnonzero(worst > OPEN)
+        x, _ = descend(problem, ridge=leash)
+    share = _spread(plane, problem, x, leash) / limit
+    bad = np.flatnonzero(share > 1.0)
     if not len(bad):
-        bad = np.array([int(np.argmax(worst))])
+        bad = np.array([int(np.argmax(share))])
     return x, [plane.rows.names[k] for k in bad]
 
 
