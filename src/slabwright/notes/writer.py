@@ -111,7 +111,7 @@ def _set(text: str, root: Span | None, path: KeyPath, value: Value) -> str:
         raise WriteError("the whole file cannot be set: write a new one")
     here = span_at(root, path)
     if here is not None:
-        return _replace(text, here, value)
+        return _replace(text, here, value, _key_span(root, path))
     parent = span_at(root, path[:-1])
     key = path[-1]
     if parent is None or (parent.kind == "scalar" and parent.start == parent.end):
@@ -132,7 +132,14 @@ def _set(text: str, root: Span | None, path: KeyPath, value: Value) -> str:
     return text[:at] + gap + f"{pad}{scalar(key)}:{behind(value, parent.column)}" + text[at:]
 
 
-def _replace(text: str, here: Span, value: Value) -> str:
+def _key_span(root: Span | None, path: KeyPath) -> Span | None:
+    """Return the span of the key that a value stands behind, None for the item of a list."""
+    parent = span_at(root, path[:-1]) if path else None
+    entry = entry_of(parent, path[-1]) if parent is not None and parent.kind == "map" else None
+    return entry[1] if entry is not None else None
+
+
+def _replace(text: str, here: Span, value: Value, key: Span | None) -> str:
     if here.start == here.end:  # nothing was written behind the colon
         return f"{text[: here.start]} {flow(value)}{text[here.end :]}"
     if here.kind == "scalar" or here.flow:
@@ -140,8 +147,11 @@ def _replace(text: str, here: Span, value: Value) -> str:
     if value and isinstance(value, Mapping | Sequence) and not isinstance(value, str):
         lines = block(value, here.column)[here.column :].rstrip("\n")
         return text[: here.start] + lines + text[here.end :]
-    start = len(text[: here.start].rstrip())  # a block becomes one value: up behind its key's colon
-    return f"{text[:start]} {flow(value)}{text[here.end :]}"
+    if key is None:
+        return text[: here.start] + flow(value) + text[here.end :]
+    colon = text.index(":", key.end) + 1  # a block becomes one value: up behind its key, before any remark
+    remark = text[colon : line_end(text, colon)].rstrip("\n")
+    return f"{text[:colon]} {flow(value)}{remark}{text[here.end :]}"
 
 
 def _into_flow(text: str, parent: Span, entry: str) -> str:
@@ -167,7 +177,7 @@ def _delete(text: str, root: Span | None, change: Delete) -> str:
     if len(parent.entries) == 1:
         if len(change.path) == 1:
             raise WriteError("the last key of a job file cannot be taken away")
-        return _replace(text, parent, {} if parent.kind == "map" else [])
+        return _replace(text, parent, {} if parent.kind == "map" else [], _key_span(root, change.path[:-1]))
     number = parent.entries.index(entry)
     start, end = entry[1].start, entry[2].end
     if parent.flow or (number == 0 and parent.kind == "map"):
