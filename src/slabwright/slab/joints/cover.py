@@ -140,6 +140,37 @@ def _apart(cover: Cover, order: list[int], t: list[float]) -> None:
                 cover.add(Row((), (k, j), -1.0, "least side", give=rules().cost_short))
 
 
+def strip_rows(cover: Cover, sweep: Sweep, thin: float) -> None:
+    """Add rows for the narrow strips between two lines that something asked for, if both are used.
+
+    A strip as long as `thin` [-] times its width must be crossed.
+    """
+    f = sweep.frame
+    xy = ends(cover.lines)
+    asked = [(k, ln) for k, ln in enumerate(cover.lines) if ln.fixed and ln.family < 2]
+    for n, (i, a) in enumerate(asked):
+        for j, b in asked[n + 1 :]:
+            gap = abs(a.at - b.at)
+            if a.family != b.family or gap < rules().edge_least / 2:
+                continue
+            k = 1 - a.family
+            spans = [sorted((f.uv(ln.p)[k], f.uv(ln.q)[k])) for ln in (a, b)]
+            lo, hi = max(s[0] for s in spans), min(s[1] for s in spans)
+            if hi - lo <= thin * gap + SPACING_SLACK:
+                continue
+            middle = (a.at + b.at) / 2
+            p, q = (f.xy(middle, lo), f.xy(middle, hi)) if k else (f.xy(lo, middle), f.xy(hi, middle))
+            t = crossings(xy, p, q)
+            hit = np.nonzero(~np.isnan(t))[0].tolist()
+            for start in (0.0, *sorted(float(t[m]) for m in hit)):
+                end = start + thin * gap
+                if end >= hi - lo - SPACING_SLACK:
+                    break
+                plus = tuple(m for m in hit if start + 1e-6 < t[m] <= end + SPACING_SLACK)
+                give = 3 * max((cover.lines[m].cost for m in plus), default=0.0) + 5.0
+                cover.add(Row(plus, (i, j), -1.0, "panel shape", give=give))
+
+
 def choose(cover: Cover) -> Chosen:
     """Return the cheapest lines that hold every row; when none do, the ones that break the least."""
     answer, slack = _solved(cover, elastic=False)

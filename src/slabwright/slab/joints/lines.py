@@ -208,11 +208,19 @@ def _at_corner(lines: Lines, c: InsideCorner, group: int) -> list[int]:
     why = "opening" if c.of else "re-entrant"
     bx, by = c.before[0] - c.after[0], c.before[1] - c.after[1]
     far = hypot(bx, by) or 1.0
-    headings = [c.before, (-c.after[0], -c.after[1]), (bx / far, by / far), lines.frame.u, lines.frame.v]
+    headings = [c.before, (-c.after[0], -c.after[1]), lines.frame.u, lines.frame.v]
+    if not all(_main(lines.frame, h) for h in headings[:2]):
+        headings.append((bx / far, by / far))  # a square corner needs no joint on its bisector
     found: list[int] = []
     for h in headings:
         found += lines.through(c.at, h, why, ends_here=True, group=group)
     return sorted(set(found))
+
+
+def _main(frame: Frame, heading: XY) -> bool:
+    """Say whether a heading runs along a main direction."""
+    along = abs(heading[0] * frame.u[0] + heading[1] * frame.u[1])
+    return min(along, 1 - along) < ALONG_MAIN
 
 
 def _at_round(lines: Lines, ring: Sequence[XY], why: str, group: int) -> list[int]:

@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 from math import ceil
 
+from slabwright.slab.joints.checks import ANGLE_SLACK, sharpest
 from slabwright.slab.joints.lines import Line, Lines
 from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.joints.sweep import Sweep
 from slabwright.slab.panels import Piece
 
 MORE_STRIPS = 3  # strips beyond the fewest that hold the spacing
+SWAP_PASSES = 2
 STRIP_LEAST = 0.3  # [m] no strip is planned narrower than this
 
 Cut = Callable[[Sequence[Line]], tuple[list[Line], list[Piece]]]
@@ -35,6 +37,30 @@ def broken_price(pieces: Iterable[Piece], most: float, thin: float | None) -> fl
     return total
 
 
+def sharp_price(pieces: Iterable[Piece]) -> float:
+    """Return what panels with a sharp corner weigh [m of joint]."""
+    least = rules().corner - ANGLE_SLACK
+    return sum(rules().cost_sharp for p in pieces if sharpest(p.ring) < least)
+
+
+def fewest_asked(lines: Sequence[Line], *, main_only: bool = False) -> list[Line]:
+    """Return of the lines that something asked for the cheapest that still meet every corner.
+
+    Lines that carry on a neighbour's joint all stay. `main_only` prefers lines in the main directions.
+    """
+    kept = [ln for ln in lines if ln.why == "line-up" and ln.against is not None]
+    met = {g for ln in kept for g in ln.groups}
+
+    def key(ln: Line) -> tuple[bool, int, float]:
+        return (main_only and ln.family == 2, -len(ln.groups), ln.cost)
+
+    for ln in sorted(lines, key=key):
+        if ln not in kept and ln.groups - met:
+            kept.append(ln)
+            met |= ln.groups
+    return kept
+
+
 def best_pattern(
     lines: Lines, sweep: Sweep, asked: Sequence[Line], most: float, thin: float | None, cut: Cut
 ) -> tuple[list[Line], list[Piece], float]:
@@ -51,7 +77,7 @@ def best_pattern(
                     numbers = lines.across(axis, at, "spacing")
                     offered += [lines.found[k] for k in numbers if lines.found[k] not in offered]
             slid, pieces = cut(offered)
-            broken = broken_price(pieces, most, thin)
+            broken = broken_price(pieces, most, thin) + sharp_price(pieces)
             total = sum(ln.cost for ln in offered) + broken
             if best is None or total < best[0] - 1e-9:
                 best = (total, slid, pieces, broken)
@@ -87,7 +113,34 @@ def _pruned(
             continue
         rest = [x for x in picked if x is not ln]
         slid, after = cut(rest)
-        price = broken_price(after, most, thin)
+        price = broken_price(after, most, thin) + sharp_price(after)
         if price <= broken + ln.cost - 1e-9 and price <= broken:
             picked, pieces, broken = slid, after, price
     return picked, pieces, broken
+
+
+def swapped(
+    picked: list[Line],
+    pieces: list[Piece],
+    offered: Sequence[Line],
+    weight: Callable[[Sequence[Line], Sequence[Piece]], float],
+    cut: Cut,
+) -> tuple[list[Line], list[Piece]]:
+    """Try at each corner and opening the other joints that meet it, and keep what lightens the plan.
+
+    weight: of lines and panels [m of joint]. Two passes, in the order of the lines.
+    """
+    best = weight(picked, pieces)
+    for _ in range(SWAP_PASSES):
+        before = best
+        for ln in [x for x in picked if x.groups]:
+            for other in offered:
+                if not (other.groups >= ln.groups) or other in picked or ln not in picked:
+                    continue
+                slid, after = cut([x for x in picked if x is not ln] + [other])
+                total = weight(slid, after)
+                if total < best - 1e-9:
+                    picked, pieces, best = slid, after, total
+        if best >= before - 1e-9:
+            break
+    return picked, pieces

@@ -36,8 +36,9 @@ def plan_joints(
     around = surroundings(outline, spec)
     inner: list[Joint] = []
     found: list[Finding] = []
-    if outline.axis_edges and outline.width:
-        track = Track(outline, spec.side, body)
+    track = Track(outline, spec.side, body) if outline.axis_edges and outline.width else None
+    # a wide drive that bends has a corner too large for lanes: it is planned like any other shape
+    if track is not None and (not track.bends or track.width <= spec.joints.most):
         made = best_joints(track, spec, carried)
         for s in made.stops:
             runs = track.clipped(s.right, s.left)

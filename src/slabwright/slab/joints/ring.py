@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.body import Body
-from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, window_rows
+from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, strip_rows, window_rows
 from slabwright.slab.joints.even import evened
 from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
-from slabwright.slab.joints.patterns import best_pattern, broken_price
+from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, sharp_price, swapped
 from slabwright.slab.joints.refine import angle_rows, panel_rows
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.solver import Status
@@ -20,8 +20,8 @@ from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
 ROUNDS = 12  # searches before the plain layouts are tried; a square house job needs one to four
-ROWS_MORE = 400  # rows that looking at panels may add before that, for each search grows with them
-LEFT_OUT = 4.0  # [m of joint] the price of not carrying on a neighbour's joint
+ROWS_MORE = 250  # rows that looking at panels may add before that, for each search grows with them
+LEFT_OUT = 12.0  # [m of joint] the price of not carrying on a neighbour's joint
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,10 @@ class Task:
         """Return the weight of the rules that panels break [m of joint]."""
         return broken_price(pieces, self.most, self.thin)
 
+    def weight(self, lines: Sequence[Line], pieces: Sequence[Piece]) -> float:
+        """Return the weight of a plan: its joints, the rules it breaks, its sharp corners [m of joint]."""
+        return sum(ln.cost for ln in lines) + self.broken(pieces) + sharp_price(pieces)
+
     def even_cut(self, picked: Sequence[Line]) -> tuple[list[Line], list[Piece]]:
         """Return the lines evened and their panels; as they are where evening breaks a rule."""
         lines, pieces = list(picked), self.cut(picked)
@@ -83,21 +87,18 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     divide(lines, task.sweep, task.most, thin)
     cover = _cover(lines, must, carried)
     window_rows(cover, task.sweep, task.most, thin)
+    if thin is not None:
+        strip_rows(cover, task.sweep, thin)
     chosen, picked, pieces = _search(task, cover)
-    cost, broken = chosen.cost, task.broken(pieces)
+    broken = task.broken(pieces)
+    # what was paid for rows that gave is no joint: it is taken off the cost and off the bound alike
+    cost = sum(lines.found[k].cost for k in chosen.numbers)
+    bound = chosen.bound - (chosen.cost - cost) if chosen.numbers else chosen.bound
     proved = chosen.status is Status.OPTIMAL and not broken
     if not proved:
-        asked = [lines.found[k] for k in chosen.numbers if lines.found[k].fixed]
-        plain, plain_pieces, plain_broken = best_pattern(
-            lines, task.sweep, asked, task.most, thin, task.even_cut
-        )
-        plain_cost = sum(ln.cost for ln in plain)
-        own = sum(ln.cost for ln in picked)
-        if not chosen.numbers or plain_cost + plain_broken < own + broken - 1e-9:
-            picked, pieces, cost, broken = plain, plain_pieces, plain_cost, plain_broken
-        else:
-            cost = own
-        proved = not broken and chosen.status is Status.OPTIMAL and cost <= chosen.bound + 1e-6
+        picked, pieces, cost = _or_plain(task, chosen, picked, pieces)
+        broken = task.broken(pieces)
+        proved = not broken and chosen.status is Status.OPTIMAL and cost <= bound + 1e-6
     if spec.joints.every:
         picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
     kept = {(ln.p, ln.q) for ln in picked}
@@ -108,7 +109,7 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
         frame,
         proved,
         cost,
-        min(chosen.bound, cost),
+        min(bound, cost),
         chosen.gave,
         tuple(sorted(left_out)),
     )
@@ -136,6 +137,26 @@ def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:
         chosen = choose(cover)
         picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
     return chosen, picked, pieces
+
+
+def _or_plain(
+    task: Task, chosen: Chosen, picked: list[Line], pieces: list[Piece]
+) -> tuple[list[Line], list[Piece], float]:
+    """Return the better of what the search found and the best plain layout, and its weight."""
+    asked = [ln for ln in (task.lines.found[k] for k in chosen.numbers) if ln.fixed]
+    corners = [ln for ln in task.lines.found if ln.groups]
+    carried = [ln for ln in asked if ln.why == "line-up"]
+    best = (picked, pieces) if chosen.numbers else ([], task.cut([]))
+    tried: list[list[Line]] = []
+    for kept in (asked, fewest_asked(asked), fewest_asked([*carried, *corners], main_only=True)):
+        if kept in tried:
+            continue
+        tried.append(kept)
+        plain = best_pattern(task.lines, task.sweep, kept, task.most, task.thin, task.even_cut)
+        if task.weight(*plain[:2]) < task.weight(*best) - 1e-9:
+            best = (plain[0], plain[1])
+    best = swapped(*best, task.lines.found, task.weight, task.even_cut)
+    return best[0], best[1], sum(ln.cost for ln in best[0])
 
 
 def _cover(lines: Lines, must: list[list[int]], carried: list[tuple[int, str]]) -> Cover:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil
+from math import ceil, cos, pi, sin
 
 from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.body import Body
@@ -18,6 +18,7 @@ STEP = 0.5  # [m] between sample runs where the outline is slanted or curved
 RUN_LEAST = 0.3  # [m] shorter runs need no joint under any rule
 NEAR_END = 0.01  # [m] how far from a corner the first sample run lies
 MORE_DIVISIONS = 2
+SMALL_HOLE = 0.15  # [m] a post: runs beside it differ too little to matter
 CLOSE = 0.3  # [m] on slanted and curved outlines, divisions this close are offered once
 
 
@@ -40,6 +41,8 @@ class Sweep:
         self.marks = list(self._corners())
         uv = [frame.uv(xy) for xy in self.marks]
         self.square = all(self._aligned(a, b) for a, b in self._straights())
+        holes = any(h.radius is not None for h in body.outline.holes)
+        self.apart = 0.001 if self.square and not holes else CLOSE
         self.levels = (self._levels(sorted({u for u, _ in uv})), self._levels(sorted({v for _, v in uv})))
         self.samples: tuple[list[Sample], list[Sample]] = (self._runs(0), self._runs(1))
 
@@ -49,7 +52,7 @@ class Sweep:
             if e.radius is not None:
                 yield from curves.flatten(e, 0.01)
         for h in self.body.outline.holes:
-            yield from h.ring[:: max(1, len(h.ring) // 16)] if h.radius is not None else h.ring
+            yield from _round_marks(h.ring, h.radius) if h.radius is not None else h.ring
 
     def _straights(self) -> Iterable[tuple[XY, XY]]:
         for e in self.body.outline.edges:
@@ -110,6 +113,14 @@ class Sweep:
         return min(most, thin * wide) if wide > 0.0 else most
 
 
+def _round_marks(ring: Sequence[XY], radius: float) -> list[XY]:
+    """Return the points of a round opening between which runs are sampled: four, or eight of a large one."""
+    x, y = sum(p[0] for p in ring) / len(ring), sum(p[1] for p in ring) / len(ring)
+    count = 4 if radius < SMALL_HOLE else 8
+    turns = [2 * pi * k / count for k in range(count)]
+    return [(x + radius * cos(a), y + radius * sin(a)) for a in turns]
+
+
 def divide(lines: Lines, sweep: Sweep, most: float, thin: float | None) -> None:
     """Offer lines at even divisions of every run, and of its parts between lines asked for."""
     fixed = [ln for ln in lines.found if ln.family < 2]
@@ -146,7 +157,7 @@ def divide(lines: Lines, sweep: Sweep, most: float, thin: float | None) -> None:
                             wanted[axis][place] = max(wanted[axis].get(place, 0.0), b - a)
                             reasons.setdefault((axis, place), "spacing" if limit == most else "aspect")
     for axis in (0, 1):
-        for place in _spread_out(wanted[axis], 0.001 if sweep.square else CLOSE):
+        for place in _spread_out(wanted[axis], sweep.apart):
             lines.across(axis, place, reasons[axis, place])
 
 
