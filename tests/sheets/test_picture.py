@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slabwright.measure import System
+from slabwright.sheets import key
 from slabwright.sheets.drawing import (
     Arc,
     Area,
@@ -27,7 +28,7 @@ from slabwright.sheets.furniture import compose
 from slabwright.sheets.hatch import hatch_lines
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.picture import Curve, Picture, Stroke, overlaps
-from slabwright.sheets.styles import HatchLines, hatch, hatch_names
+from slabwright.sheets.styles import HatchLines, hatch, hatch_names, line_styles
 from slabwright.sheets.svg import svg
 
 FT = 0.3048
@@ -257,3 +258,48 @@ def test_degenerate_items_are_survived() -> None:
     paper = compose(drawing("degenerate", listed), width=200.0, height=120.0)
     ET.fromstring(svg(paper))
     assert overlaps(paper) == []
+
+
+def test_the_key_explains_each_line_hatch_and_sign_once(walk: Drawing) -> None:
+    found = [(e.kind, e.name) for e in key.entries(walk)]
+    assert len(found) == len(set(found))
+    for wanted in (
+        ("sign", "stake"),
+        ("line", "form"),
+        ("line", "steel"),
+        ("arrow", "water"),
+        ("hatch", "concrete"),
+    ):
+        assert wanted in found
+    # the wall says where the house is, the hatch says what stays
+    assert ("hatch", "house") not in found
+    assert ("line", "existing") not in found
+    assert key.entries(only(walk, "dimensions")) == ()
+
+
+@pytest.mark.parametrize("lang", ["en", "es"])
+@pytest.mark.parametrize("width", [70.0, 130.0, 260.0])
+def test_the_key_keeps_to_its_width_and_overlaps_nothing(walk: Drawing, lang: str, width: float) -> None:
+    rows = key.lay_out(walk, width=width, lang=lang)
+    _, _, letters = key.drawn(rows, 0.0)
+    assert len(letters) == len(key.entries(walk))
+    for one in letters:
+        left, top, right, bottom = one.box.bounds()
+        assert left > 0.0
+        assert right <= width + 1e-9
+        assert top >= 0.0
+        assert bottom <= key.height(rows)
+    assert overlaps(replace(compose(walk, width=260.0, height=160.0), letters=tuple(letters))) == []
+
+
+def test_everything_that_can_be_drawn_with_meaning_has_words() -> None:
+    from slabwright.sheets.markers import SIGNS
+    from slabwright.sheets.words import words as table
+
+    for name in SIGNS:
+        assert f"key-sign-{name}" in table()
+    for name in hatch_names():
+        assert f"key-hatch-{name}" in table()
+    silent = {"edge", "thin", "tick"}
+    for name in set(line_styles()) - silent:
+        assert f"key-line-{name}" in table()

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from slabwright.measure import System
+from slabwright.sheets import key
 from slabwright.sheets.boxes import Box
 from slabwright.sheets.drawing import Drawing, Point
 from slabwright.sheets.extent import extents
 from slabwright.sheets.lettering import block, size_for, typeset
-from slabwright.sheets.picture import Letters, Picture, Shape, Stroke, mark, picture
+from slabwright.sheets.picture import Curve, Letters, Picture, Shape, Stroke, mark, picture
 from slabwright.sheets.scale import Scale, bar, fit, north
 from slabwright.sheets.styles import colour, letter_size, line_styles
 from slabwright.sheets.words import word
@@ -98,12 +100,28 @@ def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Pictur
     more_shapes, more_strokes, letter = _north_arrow(
         paper.width - 12.0, paper.height + STRIP_MM / 2.0, north(view) + math.degrees(bearing), lang
     )
+    return _with(
+        paper,
+        STRIP_MM,
+        [*shapes, *more_shapes],
+        [*strokes, *more_strokes],
+        [*letters, letter],
+    )
+
+
+def _with(
+    paper: Picture,
+    taller: float,
+    shapes: list[Shape],
+    strokes: Sequence[Stroke | Curve],
+    letters: list[Letters],
+) -> Picture:
     return replace(
         paper,
-        height=paper.height + STRIP_MM,
-        shapes=(*paper.shapes, *shapes, *more_shapes),
-        strokes=(*paper.strokes, *strokes, *more_strokes),
-        letters=(*paper.letters, *letters, letter),
+        height=paper.height + taller,
+        shapes=(*paper.shapes, *shapes),
+        strokes=(*paper.strokes, *strokes),
+        letters=(*paper.letters, *letters),
     )
 
 
@@ -118,20 +136,25 @@ def compose(
     bearing: float = 0.0,
     scale: Scale | None = None,
     margin: float = 3.0,
+    explained: bool = True,
 ) -> Picture:
     """Return a drawing composed for a frame of width x height [mm]: scaled, labelled and furnished.
 
     turn [rad, counter-clockwise] brings the site the way round that the person holds the sheet; bearing
-    [rad, clockwise from the drawing's y axis] is where north lies; scale keeps several sheets alike.
+    [rad, clockwise from the drawing's y axis] is where north lies; scale keeps several sheets alike;
+    explained puts the key of lines, hatches and signs below the drawing.
     Raises ValueError when nothing is shown or the frame is too small.
     """
+    words = key.lay_out(whole, width=width, lang=lang) if explained else ()
     view = fit(
         extents(whole, turn=turn),
         width=width,
-        height=height - STRIP_MM,
+        height=height - STRIP_MM - key.height(words),
         system=system,
         turn=turn,
         scale=scale,
         margin=margin,
     )
-    return furnish(picture(whole, view), lang=lang, bearing=bearing)
+    paper = picture(whole, view)
+    paper = _with(paper, key.height(words), *key.drawn(words, paper.height))
+    return furnish(paper, lang=lang, bearing=bearing)

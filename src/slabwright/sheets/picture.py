@@ -25,7 +25,7 @@ from slabwright.sheets.drawing import (
     Text,
 )
 from slabwright.sheets.lettering import block, label, size_for
-from slabwright.sheets.markers import sign, turned
+from slabwright.sheets.markers import Sign, sign, turned
 from slabwright.sheets.place import Barrier, place
 from slabwright.sheets.scale import View
 from slabwright.sheets.styles import LineStyle, colour, layer_line, letter_size, line_styles, part
@@ -204,23 +204,32 @@ def _play_dimension(draft: _Draft, item: Dimension) -> None:
         draft.label(item.layer, item.text, ask, item.size, weight=600)
 
 
+def arrow_parts(
+    layer: str, ink: LineStyle, at: Point, along: Point, length: float
+) -> tuple[list[Shape], Stroke]:
+    """Return head and shaft of an arrow from `at` [mm] in the unit direction `along`, `length` [mm] long."""
+    (ux, uy), head = along, min(part("arrow-head"), 0.6 * length)
+    half = part("arrow-half") * head / part("arrow-head")
+    tip = (at[0] + ux * length, at[1] + uy * length)
+    neck = (tip[0] - ux * head, tip[1] - uy * head)
+    barb = ((neck[0] - uy * half, neck[1] + ux * half), tip, (neck[0] + uy * half, neck[1] - ux * half))
+    return [mark(layer, barb, ink.colour)], Stroke(layer, ink, (at, neck))
+
+
 def _play_arrow(draft: _Draft, item: Arrow) -> None:
     a, b = draft.view.to_paper(item.a), draft.view.to_paper(item.b)
     run = math.hypot(b[0] - a[0], b[1] - a[1])
     if run < 1e-9:
         return
     ux, uy = (b[0] - a[0]) / run, (b[1] - a[1]) / run
-    if item.length is not None:
-        run = item.length
-        b = (a[0] + ux * run, a[1] + uy * run)
-    head = min(part("arrow-head"), 0.6 * run)
-    half = part("arrow-half") * head / part("arrow-head")
-    neck = (b[0] - ux * head, b[1] - uy * head)
+    run = run if item.length is None else item.length
+    b = (a[0] + ux * run, a[1] + uy * run)
     ink = line_styles()[item.style or layer_line(item.layer)]
-    draft.line(item.layer, ink.name, (a, neck))
-    barb = ((neck[0] - uy * half, neck[1] + ux * half), b, (neck[0] + uy * half, neck[1] - ux * half))
-    draft.shapes.append(mark(item.layer, barb, ink.colour))
-    draft.blocks.append(Box((neck[0] + b[0]) / 2.0, (neck[1] + b[1]) / 2.0, half, half))
+    shapes, shaft = arrow_parts(item.layer, ink, a, (ux, uy), run)
+    draft.shapes += shapes
+    draft.line(item.layer, ink.name, shaft.points)
+    head = part("arrow-head") / 2.0
+    draft.blocks.append(Box(b[0] - ux * head, b[1] - uy * head, part("arrow-half"), part("arrow-half")))
     if item.text.strip():
         angle = readable(math.degrees(math.atan2(-uy, ux)))
         mid = ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
@@ -228,15 +237,13 @@ def _play_arrow(draft: _Draft, item: Arrow) -> None:
         draft.label(item.layer, item.text, ask, item.size)
 
 
-def _play_marker(draft: _Draft, item: Marker) -> None:
-    at = draft.view.to_paper(item.at)
-    shape = sign(item.kind)
-    angle = item.angle + draft.view.turn if item.angle else 0.0
+def sign_parts(
+    layer: str, shape: Sign, at: Point, angle: float = 0.0
+) -> tuple[list[Shape], list[Stroke | Curve]]:
+    """Return a sign drawn at a place [mm], turned by angle [rad, counter-clockwise as seen]."""
     ink = line_styles()["edge"]
-    for points in shape.strokes:
-        draft.strokes.append(Stroke(item.layer, ink, turned(points, at, angle)))
-    for points in shape.solids:
-        draft.shapes.append(mark(item.layer, turned(points, at, angle), colour("ink")))
+    strokes: list[Stroke | Curve] = [Stroke(layer, ink, turned(p, at, angle)) for p in shape.strokes]
+    shapes = [mark(layer, turned(points, at, angle), colour("ink")) for points in shape.solids]
     for x, y, radius, solid in shape.circles:
         (centre,) = turned(((x, y),), at, angle)
         if solid:
@@ -244,9 +251,18 @@ def _play_marker(draft: _Draft, item: Marker) -> None:
                 (centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t))
                 for t in (n * math.pi / 8.0 for n in range(16))
             )
-            draft.shapes.append(mark(item.layer, ring, colour("ink")))
+            shapes.append(mark(layer, ring, colour("ink")))
         else:
-            draft.strokes.append(Curve(item.layer, ink, centre, radius, 0.0, 2.0 * math.pi, True))
+            strokes.append(Curve(layer, ink, centre, radius, 0.0, 2.0 * math.pi, True))
+    return shapes, strokes
+
+
+def _play_marker(draft: _Draft, item: Marker) -> None:
+    at = draft.view.to_paper(item.at)
+    shape = sign(item.kind)
+    shapes, strokes = sign_parts(item.layer, shape, at, item.angle + draft.view.turn if item.angle else 0.0)
+    draft.shapes += shapes
+    draft.strokes += strokes
     draft.blocks.append(Box(at[0], at[1], shape.reach, shape.reach))
     if item.text.strip():
         towards = None if item.side is None else item.side + draft.view.turn
