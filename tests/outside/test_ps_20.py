@@ -1,4 +1,4 @@
-"""American Softwood Lumber Standard PS 20: least dressed dry sizes, in inches (recalled; 2x4 read in a table).
+"""American Softwood Lumber Standard PS 20: least dressed dry sizes, in inches (all but the 2x4 recalled).
 
 Nominal size, thickness, width.
 """

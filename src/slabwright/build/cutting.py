@@ -29,7 +29,8 @@ MOST_ROUNDS = 2000  # rounds of pattern making; the published cases take under 1
 MASTER_NODES = 400  # branch-and-bound nodes over the patterns found
 PROOF_NODES = 4000  # the same over all patterns that could still help
 PROOF_STEPS = 150_000  # steps of enumerating those
-MOST_PROOF_COLUMNS = 12_000  # patterns in the proof's programme
+FEW_COLUMNS = 1_500  # patterns with which the proof is tried at once
+MOST_COLUMNS = 12_000  # patterns in the proof's programme
 MOST_GRAINS = 60_000  # the longest board in grains; beyond that the tables grow too big
 
 
@@ -129,10 +130,20 @@ def cut(
     if root is None:  # the solver gave no optimum: keep the first plan, claim nothing
         return _hand_back(problem, best, 0.0, False, uncut)
     lifted = problem.lift(root[0])
-    best = _improve(problem, master, best, lifted, root[1])
-    proved = problem.total(best) <= lifted + COST_TOLERANCE
-    if not proved:
-        best, proved, lifted = _prove(problem, master, best, root)
+
+    def settled() -> bool:
+        return problem.total(best) <= lifted + COST_TOLERANCE
+
+    if not settled():
+        best = min(best, _dive(problem, master, root[1]), key=problem.total)
+    proved = settled()
+    # With few patterns in play the proof finds the best plan itself; else the plan is improved first.
+    for few in (True, False):
+        if not proved:
+            best = best if few else _whole(problem, master, best, lifted)
+            most = FEW_COLUMNS if few else MOST_COLUMNS
+            best, proved, raised = _prove(problem, master, best, root, most)
+            lifted = max(lifted, raised)
     if any(best[1]):  # a limited pile that cannot give every piece: the bound holds dummy costs, so say none
         return _hand_back(problem, best, 0.0, False, uncut)
     return _hand_back(problem, best, problem.cost(best[0]) if proved else lifted, proved, uncut)
@@ -148,7 +159,7 @@ def _set_up(
         if not (math.isfinite(stock.length) and stock.length > 0 and stock.cost >= 0):
             raise ValueError(f"stock of {stock.length!r} m at {stock.cost!r} cannot be used")
     boards = [(math.floor((s.length + kerf) / grain + FITS), s) for s in stocks if s.limit != 0]
-    boards = [b for b in boards if not _beaten(b, boards)]
+    boards = [b for b in boards if b[0] > 0 and not _beaten(b, boards)]
     boards.sort(key=lambda b: (b[1].cost / b[0], -b[0]))
     longest = max((capacity for capacity, _ in boards), default=0)
     if longest > MOST_GRAINS:
@@ -277,18 +288,12 @@ def _grow(
     return None
 
 
-def _improve(problem: _Problem, master: Master, best: _Plan, good: float, use: Floats) -> _Plan:
-    """Dive on the linear solution, then the whole-number master over the patterns found."""
-    good += COST_TOLERANCE
-    if problem.total(best) <= good:
+def _whole(problem: _Problem, master: Master, best: _Plan, good: float) -> _Plan:
+    """Improve a plan by the whole-number master over the patterns found so far."""
+    status, counts, _ = master.whole(master.columns, stop_at=good + COST_TOLERANCE, nodes=MASTER_NODES)
+    if status is Status.NONE:
         return best
-    best = min(best, _dive(problem, master, use), key=problem.total)
-    if problem.total(best) <= good:
-        return best
-    status, counts, _ = master.whole(master.columns, stop_at=good, nodes=MASTER_NODES)
-    if status is not Status.NONE:
-        best = min(best, _plan_of(problem, master.columns, counts), key=problem.total)
-    return best
+    return min(best, _plan_of(problem, master.columns, counts), key=problem.total)
 
 
 def _plan_of(
@@ -344,7 +349,9 @@ def _dive(problem: _Problem, master: Master, use: Floats) -> _Plan:
     return _shorter(problem, plan), need
 
 
-def _prove(problem: _Problem, master: Master, best: _Plan, root: _Root) -> tuple[_Plan, bool, float]:
+def _prove(
+    problem: _Problem, master: Master, best: _Plan, root: _Root, most: int
+) -> tuple[_Plan, bool, float]:
     """Enumerate every pattern that could stand in a cheaper plan, and solve over those to the end.
 
     In a plan cheaper than `best` by at least a step, reduced costs add up to its cost less the linear
@@ -358,7 +365,7 @@ def _prove(problem: _Problem, master: Master, best: _Plan, root: _Root) -> tuple
         cost = problem.boards[board].cost
         need = cost - board_worth[board] - gap
         patterns = maximal_patterns(problem.sizes, problem.numbers, worth, capacity, need, PROOF_STEPS)
-        if patterns is None or len(columns) + len(patterns) > MOST_PROOF_COLUMNS:
+        if patterns is None or len(columns) + len(patterns) > most:
             return best, False, lifted
         columns += [(board, pattern, cost) for pattern in patterns]
     if not columns:
