@@ -88,7 +88,7 @@ def test_what_is_on_the_pages_can_be_read_out(walk: Drawing) -> None:
 @pytest.mark.parametrize("name", papers())
 @pytest.mark.parametrize("landscape", [True, False])
 def test_every_paper_either_way(walk: Drawing, name: str, landscape: bool) -> None:
-    system = System.METRIC if name.startswith("a") else System.IMPERIAL
+    system = System.METRIC if name.startswith("A") else System.IMPERIAL
     page = pg.Page("Plan", (pg.DrawingBlock(walk),), name, landscape)
     made = compose_pages([page], STRIP, system=system)
     assert overlaps(made.pictures[0]) == []
@@ -268,6 +268,7 @@ def test_no_pages_and_no_such_paper_are_refused() -> None:
         write_pdf([], STRIP)
     with pytest.raises(ValueError, match="take one of letter"):
         write_pdf([pg.Page("x", (), paper="foolscap")], STRIP)
+    assert pg.Page("x", (), "a4").size() == pg.Page("x", (), "A4").size() == (297.0, 210.0)
 
 
 def test_blocks_lie_flat_from_the_left(walk: Drawing) -> None:

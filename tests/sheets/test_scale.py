@@ -40,7 +40,7 @@ def test_papers_are_upright_and_halve_each_other() -> None:
     for wide, high in papers().values():
         assert wide < high
     assert papers()["tabloid"][0] == papers()["letter"][1]
-    assert papers()["a3"][0] == papers()["a4"][1]
+    assert papers()["A3"][0] == papers()["A4"][1]
 
 
 points = st.tuples(st.floats(-40, 40), st.floats(-40, 40))

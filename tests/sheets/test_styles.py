@@ -66,6 +66,12 @@ def test_letters_on_colour_can_be_read() -> None:
         assert contrast(letters, ground) >= 4.5, (letters, ground)
 
 
+def test_every_line_is_dark_enough_for_a_hard_copier() -> None:
+    """The same 4.5 to 1 as for letters: a paler line is lost on a copy of a copy."""
+    for line in styles.line_styles().values():
+        assert contrast(line.colour, "#ffffff") >= 4.5, line.name
+
+
 def test_every_palette_colour_of_the_table_is_a_colour() -> None:
     for name, value in styles.palette().items():
         assert len(value) == 7, name

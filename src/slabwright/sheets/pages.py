@@ -110,11 +110,11 @@ class Page:
     landscape: bool = True
 
     def size(self) -> tuple[float, float]:
-        """Return width and height of the paper [mm]; ValueError names the papers there are."""
-        try:
-            wide, high = papers()[self.paper]
-        except KeyError:
-            raise ValueError(f"no paper {self.paper!r}; take one of {', '.join(papers())}") from None
+        """Return width and height [mm] of the paper, its name in any case; ValueError names those there are."""
+        sizes = {name.lower(): size for name, size in papers().items()}
+        if self.paper.lower() not in sizes:
+            raise ValueError(f"no paper {self.paper!r}; take one of {', '.join(papers())}")
+        wide, high = sizes[self.paper.lower()]
         return (high, wide) if self.landscape else (wide, high)
 
     def body(self) -> tuple[float, float]:

@@ -50,11 +50,23 @@ def colour(name: str) -> str:
     return palette()[name]
 
 
+def _shaded(name: str, share: float) -> str:
+    """Return a palette colour with `share` [-] of it left and the rest ink."""
+    pairs = zip(_parts(colour(name)), _parts(colour("ink")), strict=True)
+    return "#" + "".join(f"{round(share * own + (1.0 - share) * ink):02x}" for own, ink in pairs)
+
+
+def _parts(value: str) -> tuple[int, int, int]:
+    return int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16)
+
+
 @cache
 def line_styles() -> dict[str, LineStyle]:
     """Return every line style by name."""
     return {
-        name: LineStyle(name, row["width"], colour(row["colour"]), tuple(row.get("dash", ())))
+        name: LineStyle(
+            name, row["width"], _shaded(row["colour"], row.get("shade", 1.0)), tuple(row.get("dash", ()))
+        )
         for name, row in _raw()["lines"].items()
     }
 
