@@ -26,7 +26,8 @@ def fall(**other) -> FallSpec:
 
 def spec(name: str = "walk", **other) -> SlabSpec:
     base = {
-        "name": name, "use": "walk", "line": None, "corners": (), "along": (), "width": None, "side": "centre",
+        "name": name, "use": "walk", "line": None, "corners": (), "along": (), "width": None,
+        "side": "centre",
         "thickness": 0.1, "base": 0.1, "meets": (), "heights": (), "fall": fall(),
         "joints": JointSpec(None, 1.5, 1.5, "tooled", 0.025),
         "steel": SteelSpec("none", "3", 0.45, False, 0.05), "openings": (), "finish": "broom",

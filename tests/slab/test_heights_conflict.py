@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 from scipy.optimize import linprog
+from tests.slab import heights_cases as c
 
 from slabwright.findings import Level
 from slabwright.ground.model import DoorAt, Wall
 from slabwright.slab.heights.plan import plan_heights, problems_of
 from slabwright.slab.heights.relax import conflict, fewest, least_bent
-from tests.slab import heights_cases as c
 
 L = 10.0
 FREE = ("free", None)
@@ -94,19 +94,18 @@ def test_each_way_out_works_when_it_is_taken(drop):
     slabs, g = walk(drop)
     (spec, o, j), plan = slabs[0], plan_heights(slabs, {}, {}, g)[0]
     run = values(plan, "way-longer")["run"].si
-    longer_o, longer_j = c.ribbon(run, 3 * c.FT, 7, ends=("old", "gate"))
-    ends = [g.existing[0], c.existing("gate", (run, -1), (run, 1), *g.existing[1].heights)]
-    assert plan_heights([(spec, longer_o, longer_j)], {}, {}, c.ground(slabs=ends))[0].feasible
-    assert not plan_heights([(spec, *c.ribbon(run - 0.01, 3 * c.FT, 7, ends=("old", "gate")))], {}, {}, c.ground(
-        slabs=[g.existing[0], c.existing("gate", (run - 0.01, -1), (run - 0.01, 1), *g.existing[1].heights)]
-    ))[0].feasible  # fmt: skip
+    for length, holds in ((run, True), (run - 0.01, False)):
+        longer = c.ribbon(length, 3 * c.FT, 7, ends=("old", "gate"))
+        gate = c.existing("gate", (length, -1), (length, 1), *g.existing[1].heights)
+        there = c.ground(slabs=[g.existing[0], gate])
+        assert plan_heights([(spec, *longer)], {}, {}, there)[0].feasible is holds
     step = values(plan, "way-step-up")["by"].si
-    for by, holds in ((step + 1e-5, True), (step - 1e-3, False)):
+    for by, works in ((step + 1e-5, True), (step - 1e-3, False)):
         raised = [
             g.existing[0],
             c.existing("gate", (L, -1), (L, 1), *(h + by for h in g.existing[1].heights)),
         ]
-        assert plan_heights([(spec, o, j)], {}, {}, c.ground(slabs=raised))[0].feasible is holds
+        assert plan_heights([(spec, o, j)], {}, {}, c.ground(slabs=raised))[0].feasible is works
 
 
 def test_past_one_in_twelve_no_ramp_is_offered():

@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 import pytest
+from tests.slab import heights_cases as c
 
 from slabwright.ground.model import DoorAt, Wall
 from slabwright.slab.heights.plan import plan_heights
-from tests.slab import heights_cases as c
 
 L = 10.0
 

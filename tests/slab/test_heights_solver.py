@@ -1,10 +1,11 @@
-"""The optimum against a general nonlinear solver on a model written out again, and prices against differences."""
+"""The optimum against a general solver on a model written out again, and prices against differences."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
 from scipy.optimize import LinearConstraint, linprog, minimize
+from tests.slab import heights_cases as c
 
 from slabwright.ground import ground_height
 from slabwright.ground.model import Surface
@@ -12,7 +13,6 @@ from slabwright.slab.heights.limits import value
 from slabwright.slab.heights.plan import problems_of
 from slabwright.slab.heights.rows import INF, Builder, Family
 from slabwright.slab.heights.solver import Session, Status, solve
-from tests.slab import heights_cases as c
 
 
 def bumpy(seed: int, tilt=(0.0, 0.0), rough: float = 0.02) -> Surface:
@@ -76,8 +76,8 @@ def written_again(surface: Surface):
                         r[corner[x, y]] += wx * wy
                 g = ground_height(surface, [(a + 3 * u, v - 0.5)])[0]
                 terms.append((r, g + depth, 1.5 * 0.75, 1.0 * 0.75))  # over the ground: fill
-    for y in (-0.5, 0.5):
-        terms.append((along(0, 3, y) - along(3, 6, y), 0.0, *(value("charge-break") * 0.5,) * 2))
+    fold = value("charge-break") * 0.5
+    terms += [(along(0, 3, y) - along(3, 6, y), 0.0, fold, fold) for y in (-0.5, 0.5)]
     for (x, y), k in corner.items():
         r = row()
         r[k] = 1.0

@@ -106,7 +106,7 @@ def locate(net: Net, p: XY) -> Weights | None:
         ring = net.xy[list(piece.ring)]
         x, y = ring[:, 0] - p[0], ring[:, 1] - p[1]
         nx, ny = np.roll(x, -1), np.roll(y, -1)
-        crossing = ((y > 0) != (ny > 0)) & ((x * ny - nx * y > 0) == (ny > y))
+        crossing = ((y > 0) != (ny > 0)) & ((x * ny - nx * y) * (ny - y) > 0)
         if np.count_nonzero(crossing) % 2:
             return weights_at(net, piece, *p)
     return None

@@ -156,7 +156,11 @@ class Builder:
         self._index.append(index)
         self._value.append(value)
         for store, what in zip(self._floats, floats, strict=True):
-            store.append(np.full(n, what) if isinstance(what, float) else np.asarray(what, dtype=np.float64))
+            store.append(
+                np.full(n, float(what))
+                if isinstance(what, float | int)
+                else np.asarray(what, dtype=np.float64)
+            )
         for keep, which in zip(self._ints, ints, strict=True):
             keep.append(np.full(n, which) if isinstance(which, int) else np.asarray(which, dtype=np.int64))
 
