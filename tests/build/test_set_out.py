@@ -63,7 +63,7 @@ def test_no_other_pair_is_surer(
     best = math.inf
     for a, b in combinations(points, 2):
         da, db = math.dist(place, (a.x, a.y)), math.dist(place, (b.x, b.y))
-        if min(da, db) <= 1e-6 or max(da, db) > 30:
+        if min(da, db) < FT or max(da, db) > 30:
             continue
         angle = math.atan2(a.y - place[1], a.x - place[0]) - math.atan2(b.y - place[1], b.x - place[0])
         if abs(math.sin(angle)) < math.sin(math.radians(5)):
@@ -147,6 +147,13 @@ def test_two_anchors_in_line_with_the_stake_are_no_tie() -> None:
     points = [point("A", 0.0, 0.0), point("B", 10.0, 0.0)]
     (tie,) = best_ties([(5.0, 0.0)], points, Obstacles((), ()), tape=TAPE, reach=30, keep=1.0)
     assert tie is None
+
+
+def test_a_stake_on_an_anchor_is_tied_from_two_others() -> None:
+    points = [point("A", 0.0, 0.0), point("B", 10.0, 0.0), point("C", 0.0, 5.0)]
+    (tie,) = best_ties([(0.0, 0.0001)], points, Obstacles((), ()), tape=TAPE, reach=30, keep=1.0)
+    assert tie is not None
+    assert {tie.a[0], tie.b[0]} == {"B", "C"}
 
 
 def test_tapes_stay_hooked_while_it_costs_little() -> None:

@@ -15,7 +15,7 @@ from slabwright.slab.model import Bar, Shaped, Slab
 from slabwright.slab.steel_layout import length_of, turns
 from slabwright.slab.steel_tables import bar_size, rule
 
-STEP = 0.0254 / 4  # [m] pieces are cut to this, downward, so that like bars share a line in the list
+STEP = 0.0254  # [m] pieces are cut to the inch, downward, so that like bars share a line in the list
 JUST = 1e-9
 BEND = math.radians(1.0)  # gentler turns need no bending: the bar springs
 

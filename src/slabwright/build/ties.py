@@ -22,7 +22,8 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 TOUCH = 0.01  # [m] a tape may touch a wall, or end on it
-AT = 1e-6  # [m] an anchor this near the stake is the stake
+AT = 1e-6  # [m] keeps a direction from being divided by nothing
+NEAREST = 0.3048  # [m] a pull shorter than a foot gives no direction worth having (common practice)
 FLAT = math.sin(math.radians(5.0))  # tapes that meet flatter than 5 deg fix no place (common practice)
 CHUNK = 2000  # stakes handled at once, so that a tract does not fill the memory
 
@@ -88,7 +89,7 @@ def _chunk(
     at = np.array([(a.x, a.y) for a in anchors])
     out = places[:, None, :] - at[None, :, :]
     distance = np.hypot(out[..., 0], out[..., 1])
-    usable = (distance <= reach) & (distance > AT) & _in_sight(places, at, obstacles)
+    usable = (distance <= reach) & (distance >= NEAREST) & _in_sight(places, at, obstacles)
     unit = out / np.maximum(distance, AT)[..., None]
     spread = np.array([[[a.sx**2, a.sxy], [a.sxy, a.sy**2]] for a in anchors])
     variance = (
