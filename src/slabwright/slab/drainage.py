@@ -257,7 +257,8 @@ def _stays(sheet: Sheet, names: list[str], flow: SheetFlow) -> list[tuple[str, s
 def _walls(yard: Yard, was: Run, now: Run, ground: Ground, storm: Storm) -> tuple[WallWater, ...]:
     """Return the walls that get water, with what they got before."""
     count = len(ground.walls)
-    before, after = around.to_walls(yard, was, count), around.to_walls(yard, now, count)
+    before = around.to_walls(yard, yard.before, was, count)
+    after = around.to_walls(yard, yard.after, now, count)
     return tuple(
         WallWater(wall.name, a, b, storm.intensity * a)
         for wall, a, b in zip(ground.walls, after.tolist(), before.tolist(), strict=True)

@@ -186,14 +186,17 @@ def drain_cells(yard: Yard, inlets: Sequence[Inlet], trenches: Sequence[TrenchDr
     return out
 
 
-def to_walls(yard: Yard, water: Run, count: int) -> Floats:
+def to_walls(yard: Yard, z: Floats, water: Run, count: int) -> Floats:
     """Return C times the area that sheds to each of `count` walls [m2].
 
-    Counted where water steps onto a cell beside a wall from one that is not beside any.
+    Counted where water steps down onto a cell beside a wall from one that is not beside any; on level
+    ground nobody can tell which way it runs.
     """
     beside = yard.wall.ravel() >= 0
     onward = water.flood.onward
     steps = np.flatnonzero((onward != OUT) & ~beside & beside[onward])
+    drop = z.ravel()[steps] - z.ravel()[onward[steps]]
+    steps = steps[drop > rules()["level"] * yard.cell]
     total = np.zeros(count)
     np.add.at(total, yard.wall.ravel()[onward[steps]], water.flow[steps])
     return total
