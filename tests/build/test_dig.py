@@ -74,7 +74,7 @@ class TestClosedForms:
         assert dig.fill == pytest.approx(0.0, abs=1e-12)
         assert line.depth_least == pytest.approx(deep)
         assert line.depth_most == pytest.approx(deep)
-        assert [d for _, _, d in dig.nodes] == pytest.approx([deep] * 4)
+        assert [d for _, _, d in dig.node_depths] == pytest.approx([deep] * 4)
 
     def test_what_leaves_and_what_comes(self, make):
         slab = covered(make.walk(length=32 * FT, width=3 * FT))

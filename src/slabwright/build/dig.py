@@ -106,7 +106,7 @@ def plan_dig(shaped: Shaped, ground: Ground, *, system: System = System.IMPERIAL
         lifts=lifts_for(max((s.spec.base for s in shaped.slabs), default=0.0) + deepest),
         truck=truck,
         spoil_loads=loads(spoil, truck),
-        nodes=node_depths(shaped, surface, ground.organic),
+        node_depths=node_depths(shaped, surface, ground.organic),
         hand_time=_hand_time(cut, ground.soil),
         findings=(
             *_found(rows, cells, ground),

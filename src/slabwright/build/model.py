@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from slabwright.findings import Finding
+from slabwright.findings import Finding, Value
+from slabwright.measure import Quantity
 
 XY = tuple[float, float]
 
@@ -72,9 +74,9 @@ class Dig:
 
     Totals [m3] of the lines; `base_loose` and `base_mass` [kg] count the stone that fills low places.
     `backfill` [m3, bank] is topsoil to keep for the form strips; `spoil_loose` is what then leaves.
-    `lifts` layers of base at most; `spoil_loads` of a truck of `truck` [m3]; `nodes` depth of dig [m] by
-    slab and grade node (sod and topsoil at least; the ground may lie below); `hand_time` from - to [s of
-    one person], None where it cannot be dug by hand.
+    `lifts` layers of base at most; `spoil_loads` of a truck of `truck` [m3]; `node_depths` depth of dig
+    [m] by slab and grade node (sod and topsoil at least; the ground may lie below); `hand_time` from - to
+    [s of one person], None where it cannot be dug by hand.
     """
 
     lines: tuple[DigLine, ...]
@@ -90,7 +92,7 @@ class Dig:
     lifts: int = 1
     truck: float = 0.0
     spoil_loads: int = 0
-    nodes: tuple[tuple[str, str, float], ...] = ()
+    node_depths: tuple[tuple[str, str, float], ...] = ()
     hand_time: tuple[float, float] | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -187,8 +189,46 @@ class BarList:
 
 
 @dataclass(frozen=True, slots=True)
+class Balance:
+    """The balance call before the last load.
+
+    `placed` is down [m3]; by then `filled_area` [m2] is expected to be full and `open_area` [m2] left.
+    The call is open area x used / filled area + `allowance` [m3]; about `call` [m3] as things stand.
+    `chance_short` is then left.
+    """
+
+    placed: float
+    filled_area: float
+    open_area: float
+    allowance: float
+    call: float
+    chance_short: float
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words of a group in says.toml ('use': walk, patio), put into the reader's language when shown."""
+
+    group: str
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One line to say or to buy by: its key in says.toml and the values in its text."""
+
+    key: str
+    values: Mapping[str, Value | Words | tuple[Quantity, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
-    """Concrete: need [m3] with its spread, the rounded order, its chance of running short, bags."""
+    """Concrete: need [m3] with its spread, the rounded order, its chance of running short, bags.
+
+    `drawn` is the volume as drawn, `need` what the job likely takes out of the truck, `left_over` what
+    is expected to stay over [m3]; `asks` are the plant's questions in its order, and `mix` the same in
+    English and the job's units; `load_every` between loads [s]; `balance` the call before the last load.
+    """
 
     need: float
     sd: float
@@ -201,17 +241,28 @@ class Order:
     strength: float
     air: tuple[float, float] | None
     w_cm: float | None
+    drawn: float = 0.0
+    left_over: float = 0.0
+    load_every: float | None = None
+    balance: Balance | None = None
+    asks: tuple[Ask, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """One line of the shopping list: shop, what, SI quantity with kind, and as bought."""
+    """One line of the shopping list: shop, what, SI quantity with kind, and as bought.
+
+    `shop`, `what` and `buy` are in English and the job's units; `said` holds the keys in says.toml and
+    the values of the same three, for other languages.
+    """
 
     shop: str
     what: str
     kind: str
     amount: float
     buy: str
+    said: tuple[Ask, Ask, Ask] | None = None
 
 
 @dataclass(frozen=True, slots=True)

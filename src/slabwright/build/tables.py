@@ -13,7 +13,7 @@ from typing import Any
 
 from slabwright.measure import System, read
 
-TABLES = ("earth",)
+TABLES = ("earth", "pour", "mixes")
 """The tables of this kind in the room."""
 
 

@@ -1,0 +1,251 @@
+"""The order: need, the step that costs least, loads, bags for a small job, and what to tell the plant."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from slabwright.build.mix import Mix, mix_of, warmth
+from slabwright.build.model import Ask, Balance, Order, Words
+from slabwright.build.need import PlacedNeed, sides_of
+from slabwright.build.overage import (
+    Choice,
+    Plant,
+    balance_call,
+    best_order,
+    loads_of,
+    usual_costs,
+    usual_plant,
+)
+from slabwright.build.says import plant_lines
+from slabwright.build.tables import rule, table
+from slabwright.findings import Finding, find
+from slabwright.measure import MeasureError, Quantity, System, read
+from slabwright.notes import Notes, line_of
+from slabwright.slab.model import Outline, Shaped
+
+JUST = 1e-9  # [m3] rounding in a volume that was read
+
+
+def plan_order(shaped: Shaped, notes: Notes) -> Order:
+    """Return the concrete order of a job.
+
+    shaped: its slabs. notes: what the plant sells, frost, crew and access. The need is spread by the
+    table's planning errors, short and left-over cost the table's planning figures; the order is the step
+    of the plant's scale with the least expected cost. ValueError when there is nothing to pour.
+    """
+    volumes = tuple((slab.spec.name, slab.outline.area * slab.spec.thickness) for slab in shaped.slabs)
+    area, drawn = sum(slab.outline.area for slab in shaped.slabs), sum(v for _, v in volumes)
+    if not (area > 0 and drawn > 0):
+        raise ValueError("there is no concrete in this job: every slab is without area")
+    need = PlacedNeed(area, drawn / area, patches=tuple(_sides(slab.outline) for slab in shaped.slabs))
+    costs = usual_costs(notes.crew.people)
+    plant, found = plant_of(notes)
+    choice = best_order(need, costs, plant)
+    loads = loads_of(choice.order, plant)
+    balance = balance_call(need, loads, costs, plant)
+    bags = small_bags(need, notes.units)
+    mix, wrong = mix_of(tuple(slab.spec for slab in shaped.slabs), notes.place.frost, dose=_dose(shaped))
+    pace = placing_pace(notes)
+    asks = _asks(shaped, notes, mix, loads, bags, pace)
+    return Order(
+        need=need.mean + plant.left_in_truck * len(loads),
+        sd=need.sd,
+        by_slab=volumes,
+        order=choice.order,
+        chance_short=choice.chance_short,
+        loads=loads,
+        bags=bags,
+        mix=plant_lines(asks, system=notes.units),
+        strength=mix.strength,
+        air=mix.air,
+        w_cm=mix.w_cm,
+        drawn=drawn,
+        left_over=choice.left_over,
+        load_every=_every(max(loads), pace) if len(loads) > 1 else None,
+        balance=balance,
+        asks=asks,
+        findings=(*found, *wrong, *_found(notes, plant, choice, loads, balance, bags, pace)),
+    )
+
+
+def _sides(outline: Outline) -> tuple[float, float]:
+    return sides_of(outline.area, perimeter=outline.perimeter, width=outline.width)
+
+
+def plant_of(notes: Notes) -> tuple[Plant, list[Finding]]:
+    """Return what the plant sells [m3], from the notes where they can be read, and findings where not."""
+    plant = usual_plant(notes.units)
+    found: list[Finding] = []
+    bare = "yd3" if notes.units is System.IMPERIAL else "m3"
+    line = line_of(notes.order)
+    least = {"step": rule("pour", "step_least"), "least": 0.0, "truck": rule("pour", "truck_least")}
+    for field, text in (
+        ("step", notes.order.step),
+        ("least", notes.order.least),
+        ("truck", notes.order.truck),
+    ):
+        if text is None:
+            continue
+        try:
+            value = read("volume", text, bare=bare)
+        except MeasureError:
+            value = 0.0
+        if value > 0 and value >= least[field] - JUST and (field != "truck" or value >= plant.step - JUST):
+            plant = replace(plant, **{field: value})
+        else:
+            taken = Quantity("volume", getattr(plant, field))
+            found.append(find("build", "order-unread", line=line, field=field, written=text, taken=taken))
+    return replace(plant, truck=max(plant.truck, plant.step)), found
+
+
+def bags_for(volume: float, bag: str) -> int:
+    """Return how many bags make a volume [m3]; bag: '60 lb', '25 kg', ... (source bag-yields)."""
+    rows = table("pour")["bags"]
+    text = rows["imperial"].get(bag) or rows["metric"][bag]
+    return math.ceil(volume / read("volume", text) - 1e-6)
+
+
+def small_bags(need: PlacedNeed, system: System) -> tuple[tuple[str, int], ...]:
+    """Return bags (name, count) that are enough by the table's chance, where a job is small; else nothing."""
+    if need.mean > rule("pour", "bags_most", system):
+        return ()
+    volume = need.at_chance(rule("pour", "bags_sure"))
+    usual = table("pour")["bags"]["usual"]["imperial" if system is System.IMPERIAL else "metric"]
+    return tuple((bag, bags_for(volume, bag)) for bag in usual)
+
+
+def placing_pace(notes: Notes) -> float:
+    """Return what the crew places and strikes off [m3/s], by the way the concrete gets to the slab."""
+    by = notes.access.by or "chute"
+    return read("flow", table("pour")["placing"][by]) * notes.crew.people
+
+
+def _dose(shaped: Shaped) -> float:
+    return max((slab.steel.dose for slab in shaped.slabs), default=0.0)
+
+
+def _every(load: float, pace: float) -> float:
+    """Return the time from one load to the next [s], rounded up."""
+    to = rule("pour", "spacing_to")
+    return math.ceil(load / pace / to - 1e-9) * to
+
+
+def _asks(
+    shaped: Shaped,
+    notes: Notes,
+    mix: Mix,
+    loads: tuple[float, ...],
+    bags: tuple[tuple[str, int], ...],
+    pace: float,
+) -> tuple[Ask, ...]:
+    """Return the plant's questions with their answers, in the order in which a plant asks them."""
+    asks = [*_ask_job(notes), *_ask_amount(loads, bags), *_ask_mix(mix, notes.units)]
+    uses = tuple(dict.fromkeys(slab.spec.use for slab in shaped.slabs))
+    asks += [
+        Ask("plant-use", {"uses": Words("use", uses)}),
+        Ask("plant-placing", {"by": Words("by", (notes.access.by or "chute",))}),
+    ]
+    every = Quantity("duration", _every(max(loads), pace))
+    if len(loads) > 1:
+        asks.append(Ask("plant-spacing", {"spacing": every, "people": notes.crew.people}))
+    asks += [
+        Ask("plant-unload", {"unload": every}),
+        Ask("plant-age", {"discharge": Quantity("duration", rule("pour", "discharge"))}),
+        Ask("plant-wash"),
+    ]
+    return tuple(asks)
+
+
+def _ask_job(notes: Notes) -> list[Ask]:
+    job = Ask("plant-for-title", {"title": notes.title})
+    if notes.customer:
+        job = Ask("plant-for", {"title": notes.title, "customer": notes.customer})
+    if notes.crew.start is None:
+        return [job, Ask("plant-day")]
+    return [job, Ask("plant-day-start", {"start": Quantity("clock", notes.crew.start)})]
+
+
+def _ask_amount(loads: tuple[float, ...], bags: tuple[tuple[str, int], ...]) -> list[Ask]:
+    order = Quantity("volume", sum(loads))
+    each = tuple(Quantity("volume", load) for load in loads)
+    asks = [Ask("plant-amount", {"order": order})]
+    if len(loads) > 1:
+        asks = [Ask("plant-amount-loads", {"order": order, "count": len(loads), "loads": each})]
+    if bags:
+        asks.append(Ask("plant-bags", {"bags": _bag_text(bags)}))
+    return asks
+
+
+def _ask_mix(mix: Mix, system: System) -> list[Ask]:
+    slump_give = Quantity("inches", rule("mixes", "slump_give", system))
+    asks = [
+        Ask("plant-strength", {"strength": Quantity("pressure", mix.strength)}),
+        Ask("plant-stone", {"stone": Quantity("inches", mix.stone)}),
+        Ask("plant-slump", {"slump": Quantity("inches", mix.slump), "give": slump_give}),
+    ]
+    if mix.air_aim is None:
+        asks.append(Ask("plant-no-air"))
+    else:
+        give = Quantity("percent", rule("mixes", "air_give"))
+        asks.append(Ask("plant-air", {"air": Quantity("percent", mix.air_aim), "give": give}))
+    if mix.w_cm is not None:
+        asks.append(Ask("plant-water", {"w_cm": Quantity("ratio", mix.w_cm)}))
+    if mix.dose > 0:
+        asks.append(Ask("plant-fiber", {"dose": Quantity("density", mix.dose)}))
+    cold, hot = warmth(system)
+    least, most = Quantity("temperature", cold), Quantity("temperature", hot)
+    return [*asks, Ask("plant-warmth", {"least": least, "most": most})]
+
+
+def _bag_text(bags: tuple[tuple[str, int], ...]) -> str:
+    return " / ".join(f"{count} x {bag}" for bag, count in bags)
+
+
+def _found(
+    notes: Notes,
+    plant: Plant,
+    choice: Choice,
+    loads: tuple[float, ...],
+    balance: Balance | None,
+    bags: tuple[tuple[str, int], ...],
+    pace: float,
+) -> list[Finding]:
+    """Return what the crew should know about the order before it calls the plant."""
+    line = line_of(notes.order)
+    found: list[Finding] = []
+    if bags:
+        least = Quantity("volume", plant.least)
+        found.append(find("build", "order-bags", line=line, bags=_bag_text(bags), least=least))
+    if balance is not None:
+        found.append(
+            find(
+                "build",
+                "order-balance",
+                line=line,
+                placed=Quantity("volume", balance.placed),
+                open=Quantity("area", balance.open_area),
+                allowance=Quantity("volume", balance.allowance),
+                call=Quantity("volume", balance.call),
+                before=Quantity("percent", choice.chance_short),
+                after=Quantity("percent", balance.chance_short),
+            )
+        )
+    free = rule("pour", "discharge") - rule("pour", "haul")
+    unload = max(loads) / pace
+    if unload > free:
+        found.append(
+            find(
+                "build",
+                "order-slow",
+                line=line,
+                load=Quantity("volume", max(loads)),
+                unload=Quantity("duration", unload),
+                free=Quantity("duration", free),
+                most=Quantity("volume", max(1, math.floor(free * pace / plant.step)) * plant.step),
+                people=notes.crew.people,
+            )
+        )
+    if choice.left_over > 0:
+        found.append(find("build", "order-left-over", left=Quantity("volume", choice.left_over)))
+    return found
