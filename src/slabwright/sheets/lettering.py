@@ -135,29 +135,37 @@ LABEL_EM = 15.0
 LABEL_LINES = 4
 
 
-def label(text: str, size: float, *, weight: int = 400) -> str:
-    """Return text as a drawing's label: set, long lines broken at words, cut with an ellipsis past the last.
+def wrapped(text: str, *, room: float, lines: int, size: float, weight: int = 400) -> str:
+    """Return text broken at words into at most `lines` lines of at most `room` [mm], cut with an ellipsis.
 
-    size: em height [mm]. What is too long for a drawing belongs in a table beside it.
+    size: em height [mm]. A line feed in the text always breaks; a word that is too long is cut.
     """
-    lines: list[str] = []
-    for line in typeset(clean(text[:2000])).strip("\n").split("\n"):
+    done: list[str] = []
+    for line in text[:2000].split("\n"):
         now = ""
         for part in line.split(" "):
             longer = f"{now} {part}" if now else part
-            if now and width(longer, size, weight=weight) > LABEL_EM * size:
-                lines.append(now)
+            if now and width(longer, size, weight=weight) > room:
+                done.append(now)
                 longer = part
             now = longer
-        lines.append(now)
-    if len(lines) > LABEL_LINES:
-        lines = [*lines[: LABEL_LINES - 1], lines[LABEL_LINES - 1] + "…"]
+        done.append(now)
+    if len(done) > lines:
+        # The ellipsis takes the place of what is lost, so the last line is made too long on purpose.
+        done = [*done[: lines - 1], f"{done[lines - 1]} {done[lines]}…"]
     return "\n".join(
-        line
-        if width(line, size, weight=weight) <= 1.2 * LABEL_EM * size
-        else shorten(line, room=1.2 * LABEL_EM * size, size=size, weight=weight)
-        for line in lines
+        one if width(one, size, weight=weight) <= room else shorten(one, room=room, size=size, weight=weight)
+        for one in done
     )
+
+
+def label(text: str, size: float, *, weight: int = 400) -> str:
+    """Return text as a drawing's label: set, broken into a few lines, cut when it is longer still.
+
+    size: em height [mm]. What is too long for a drawing belongs in a table beside it.
+    """
+    shown = typeset(clean(text[:2000])).strip("\n")
+    return wrapped(shown, room=LABEL_EM * size, lines=LABEL_LINES, size=size, weight=weight)
 
 
 def block(text: str, size: float, *, weight: int = 400) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from typing import Any
 from slabwright.findings import Finding, Level
 from slabwright.measure import System
 from slabwright.sheets.furniture import compose
-from slabwright.sheets.lettering import clean, shorten, typeset, width
+from slabwright.sheets.lettering import clean, shorten, typeset, width, wrapped
 from slabwright.sheets.pages import (
     GUTTER_MM,
     MARGIN_MM,
@@ -197,6 +197,13 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
             }
 
 
+def _lines(text: str, room: float, points: float, weight: int) -> str:
+    """Return what a cell of the strip can hold of a text: two lines of `room` [mm] at a size in points."""
+    shown = _set(" ".join(text[:2000].split()))
+    # a hundredth less, so that rounding in the typesetter never breaks a third line
+    return wrapped(shown, room=0.99 * room, lines=2, size=points * PT_MM, weight=weight)
+
+
 def _page(page: Page, strip: Strip, work: _Work) -> dict[str, Any]:
     wide, high = page.size()
     body_w, work.body_high = page.body()
@@ -213,7 +220,7 @@ def _page(page: Page, strip: Strip, work: _Work) -> dict[str, Any]:
         ),
         "title_w": title_w,
         "title_size": title_size,
-        "job": shorten(strip.job, room=1.8 * job_room, size=12.0 * PT_MM, weight=600),
+        "job": _lines(strip.job, job_room, 12.0, 600),
         "drawn_from": shorten(made_from, room=0.97 * job_room, size=8.0 * PT_MM),
         "blocks": [_block(b, work, body_w) for b in page.blocks],
     }

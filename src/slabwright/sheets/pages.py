@@ -110,7 +110,7 @@ class Page:
     landscape: bool = True
 
     def size(self) -> tuple[float, float]:
-        """Return width and height [mm] of the paper, its name in any case; ValueError names those there are."""
+        """Return width and height [mm] of the paper, named in any case; ValueError lists those there are."""
         sizes = {name.lower(): size for name, size in papers().items()}
         if self.paper.lower() not in sizes:
             raise ValueError(f"no paper {self.paper!r}; take one of {', '.join(papers())}")

@@ -20,7 +20,9 @@ def _n(value: float) -> str:
 
 
 def _points(points: Iterable[Point], *, closed: bool = False) -> str:
-    return "M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in points) + ("Z" if closed else "")
+    path = "L".join([f"{x:.2f} {y:.2f}" for x, y in points])
+    # "-0.00" is always a whole number of its own here: two decimals end it.
+    return f"M{path}Z".replace("-0.00", "0.00") if closed else f"M{path}".replace("-0.00", "0.00")
 
 
 def _curve(one: Curve) -> str:
