@@ -229,6 +229,27 @@ def test_bent_ribbon_keeps_its_spacing() -> None:
     )
 
 
+def test_bars_of_a_curved_walk_are_whole() -> None:
+    """Edges and line are flattened each on its own, so the outer bars must not graze the cover line."""
+    radius, width = 8.0, 1.2
+
+    def arc(r: float, steps: int) -> list[XY]:
+        angles = [math.radians(90) * i / steps for i in range(steps + 1)]
+        return [(r * math.cos(a), r * math.sin(a)) for a in angles]
+
+    made = ring(arc(radius + width / 2, 41) + arc(radius - width / 2, 37)[::-1])
+    walk = Outline(
+        made.name, made.ring, made.edges, (), tuple(arc(radius, 40)), width, made.area, made.perimeter
+    )
+    plan = plan_steel(walk, no_joints(), spec(both_ways=False, spacing=18 * IN))
+    inner = shapely.Polygon(walk.ring).buffer(-3 * IN + 1e-3, join_style="mitre")
+    assert len(plan.bars) == 4
+    assert inner.covers(shapely.MultiLineString([bar.line for bar in plan.bars]))
+    lengths = sorted(length_of(bar.line) for bar in plan.bars)
+    assert lengths[0] > (radius - width / 2) * math.pi / 2 - 6 * IN - 0.3
+    assert "steel-gfrp-bent" not in codes(plan.findings)
+
+
 def test_a_slab_too_small_for_bars_says_so() -> None:
     plan = plan_steel(rectangle(5 * IN, 3.0), no_joints(), spec())
     assert plan.bars == ()

@@ -19,6 +19,7 @@ Line = tuple[XY, ...]
 Shape = Any  # a shape of the polygon library
 
 INSIDE = 1e-4  # [m] the outermost bars lie this far inside the cover line, so that clipping keeps them
+CURVED = 3e-3  # [m] the same along a bent or curved ribbon, whose edges are flattened to within 1 mm
 NEAR = 0.05  # [m] a joint that ends this near a corner meets it
 DIAGONAL_GAP = 0.0762  # [m] between the two diagonal bars at a corner: 3 in (common practice)
 WHOLE = 1e-9  # rounding in a number of spaces
@@ -103,8 +104,9 @@ def ribbon_bars(
     axis: the line [m]; side: where the slab lies on it (centre, left, right); width, cover and
     spacing in m. Bars run to the cover of the slab's ends.
     """
-    low = {"centre": -width / 2, "left": 0.0, "right": -width}[side] + cover + INSIDE
-    high = {"centre": width / 2, "left": width, "right": 0.0}[side] - cover - INSIDE
+    inset = cover + (INSIDE if len(axis) == 2 else CURVED)
+    low = {"centre": -width / 2, "left": 0.0, "right": -width}[side] + inset
+    high = {"centre": width / 2, "left": width, "right": 0.0}[side] - inset
     count = spaces(high - low, spacing) + 1 if high > low else 1
     long_axis = shp.LineString(_lengthened(axis, 2 * width))
     bars: list[Line] = []
