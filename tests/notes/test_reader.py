@@ -257,3 +257,37 @@ def test_a_damaged_job_never_brings_a_traceback(data: st.DataObject) -> None:
         else:
             lines[at], lines[0] = lines[0], lines[at]
     told("".join(lines))
+
+
+def paths_of(tree: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    pairs = tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ()
+    return [path, *(inner for key, value in pairs for inner in paths_of(value, (*path, key)))]
+
+
+def with_value(tree: Any, path: tuple[Any, ...], value: Any) -> Any:
+    if not path:
+        return value
+    copy = tree.copy()
+    copy[path[0]] = with_value(tree[path[0]], path[1:], value)
+    return copy
+
+
+WRONG = [
+    None, "", " ", "x", "A-B", "A-", " to ", "3'", "-3", "1e999", "nan", "1/0", "#4", "left", "a" * 200,
+    [], {}, [[]], [{}], [None], ["A"], ["A", "A"], ["A", "B", "C"], {"A-B": "3'"}, {"": ""}, {"x": {"y": 1}},
+    {"at": "A"}, {"point": ["x"]}, [{"point": None}], {"from": "A", "to": {"x": 1}, "reads": [1]},
+    {"set-up": {"a": 1}, "rod": 5}, {"name": ["x"]}, True, 5, 1e308,
+]  # fmt: skip
+TREE = plain(parse_nodes(JOB, "")[0])
+PLACES = paths_of(TREE)[1:]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(WRONG)), min_size=1, max_size=3))
+def test_values_of_the_wrong_shape_are_told_in_the_trade_s_words(slips: list[tuple[Any, Any]]) -> None:
+    tree = TREE
+    for path, value in slips:
+        if path in paths_of(tree):
+            tree = with_value(tree, path, value)
+    for line in told(json.dumps(tree)):
+        assert not any(word in line for word in ("Input should", "None", "cannot be used here", "<"))

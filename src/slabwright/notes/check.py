@@ -51,7 +51,8 @@ def check_tree(tree: Any, tidier: Tidier) -> None:
 
 
 def _notes(index: Index, tree: Mapped, path: Path) -> None:
-    if "house" not in tree and "baseline" not in tree:
+    told = index.tidier.told(("house",)) or index.tidier.told(("baseline",))
+    if "house" not in tree and "baseline" not in tree and not told:
         why = "is missing: without a house or a baseline nothing says where points lie"
         index.say((*path, "house"), tree, why, "house: {walls: [A, B]}")
     if "house" in tree and "baseline" in tree:

@@ -36,8 +36,7 @@ def _outline(index: Index, node: Mapped, path: Path) -> None:
         why = "has corners and along: write corners for a ring, along with width for a walk"
         index.say((*path, "along"), along, why, None)
     elif "corners" not in node and "along" not in node:
-        missing = {(*path, "corners"), (*path, "along")} & (set(index.tidier.empty) | index.tidier.meant)
-        if not missing:
+        if not any(index.tidier.told((*path, key)) for key in ("corners", "along")):
             why = "has neither corners nor along, so nothing says where it lies"
             index.say(path, node, why, f"{_RIBBON} with width: 3', or {_RING}")
     elif isinstance(corners, Listed) and len(corners) < 3:
@@ -47,7 +46,7 @@ def _outline(index: Index, node: Mapped, path: Path) -> None:
     elif isinstance(along, Listed) and len(along) < 2:
         index.say((*path, "along"), along, f"holds {len(along)}: a walk takes at least two points", _RIBBON)
     if "along" in node and "corners" not in node and "width" not in node:
-        if not {(*path, "width")} & index.tidier.meant:
+        if not index.tidier.told((*path, "width")):
             index.say((*path, "width"), node, "is missing: a walk written by along has a width", "width: 3'")
     elif "width" in node and "corners" in node and "along" not in node:
         why = "goes with along; a ring of corners says its width itself"
@@ -179,7 +178,7 @@ def _opening(index: Index, opening: Mapped, path: Path) -> None:
         index.say(path, opening, "is round (at, across) and has corners: write one of them", None)
     elif round_ and not ("at" in opening and "across" in opening):
         key = "across" if "at" in opening else "at"
-        if (*path, key) not in index.tidier.meant:
+        if not index.tidier.told((*path, key)):
             why = "is missing: a round opening has a middle and a width"
             index.say((*path, key), opening, why, "at: O1" if key == "at" else "across: 8")
     elif not round_ and (not isinstance(corners, Listed) or len(corners) < 3):

@@ -1,7 +1,8 @@
 """From nodes to what the models expect: keys made alike, short forms spelled out, choices recognised.
 
 Everything that is wrong with the shape of the notes is said here, in the words of the trade; the
-models then only have values to judge. Nothing is dropped from a list, so rows keep their numbers.
+models then only have values to judge. What has the wrong shape is left out, so that what comes out
+has records, lists and texts where they belong; in lists it leaves a gap, so rows keep their numbers.
 """
 
 from __future__ import annotations
@@ -56,6 +57,10 @@ class Tidier:
         line, column = getattr(at, "line", None), getattr(at, "column", None)
         self.mistakes.append(Mistake(self.file, line, column, dotted(path), written, why, example))
 
+    def told(self, path: Path) -> bool:
+        """Return whether a key is missing for a reason that is said: no value, misspelt, not usable."""
+        return path in self.empty or path in self.meant or path in self.bad
+
     def row(self, model: type[Row], node: Any, path: Path, example: str | None = None) -> Any:
         """Return a record with the model's own keys, each value tidied."""
         if not isinstance(node, Mapped):
@@ -63,7 +68,7 @@ class Tidier:
             first = ", ".join(wanted[:3]) + (", ..." if len(wanted) > 3 else "")
             why = f"must be a record with keys ({first})"
             self.say(path, node, why, example or self._record(model), written=_text(node))
-            return node
+            return None
         short = _SHORT.get(model)
         if short is not None:
             node = short(self, node, path)
@@ -82,7 +87,9 @@ class Tidier:
                 self.empty[(*path, name)] = written
             else:
                 here = (*path, name)
-                out[Written(name, *_place(written))] = self.value(key.type, value, here, key, written)
+                made = self.value(key.type, value, here, key, written)
+                if made is not None:  # what could not be used has been said, and is left out
+                    out[Written(name, *_place(written))] = made
         settle = _SETTLED.get(model)
         if settle is not None:
             settle(self, out)
@@ -103,7 +110,7 @@ class Tidier:
         if isinstance(node, Mapped | Listed):
             what = "a list" if isinstance(node, Listed) else "a record with keys"
             self.say(path, at, f"must be a single value, not {what}", _as_key(key))
-            return node
+            return None
         if is_name(kind) and isinstance(node, str):
             return Written(tidy(node), *_place(node))
         choices = choices_of(kind)
@@ -128,7 +135,7 @@ class Tidier:
             node = self._from_mapping(model, node)
         if not isinstance(node, Listed):
             self.say(path, at, "must be a list", _as_key(key), written=_text(node))
-            return node
+            return None
         out = Listed(line=node.line)
         for index, entry in enumerate(node):
             here = (*path, index)
@@ -155,7 +162,7 @@ class Tidier:
         if not isinstance(node, Listed) or len(node) != len(items) or None in node:
             why = f"must be {len(items)} values in brackets"
             self.say(path, at, why, _as_key(key), written=_text(node))
-            return node
+            return None
         return Listed(
             [
                 self.value(kind, v, (*path, i), key, v)
@@ -168,7 +175,7 @@ class Tidier:
         if not isinstance(node, Mapped):
             why = "must be names with a value each"
             self.say(path, at, why, _as_key(key), written=_text(node))
-            return node
+            return None
         out = Mapped(line=node.line)
         for written, value in node.items():
             name = tidy(str(written))
@@ -178,7 +185,9 @@ class Tidier:
             elif value is None:
                 self.say(here, written, "has no value", _as_key(key))
             else:
-                out[Written(name, *_place(written))] = self.value(kind, value, here, key, written)
+                made = self.value(kind, value, here, key, written)
+                if made is not None:
+                    out[Written(name, *_place(written))] = made
         return out
 
     def _choice(self, choices: tuple[str, ...], node: Any, path: Path, key: Key) -> Any:
@@ -190,7 +199,7 @@ class Tidier:
             wanted = ", ".join(choices[:-1]) + f" or {choices[-1]}"
             why = f"is not one of {wanted}{did_you_mean(said, choices)}"
             self.say(path, node, why, _as_key(key), written=_text(node))
-            return node
+            return None
         return Written(hit, *_place(node))
 
     def _record(self, model: type[Row]) -> str:
