@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from importlib.resources import files
 
 import numpy as np
@@ -18,6 +19,7 @@ from slabwright.slab.drainage_mesh import sheet_of
 from slabwright.slab.drainage_rain import peak_flow, rules
 from slabwright.slab.drainage_told import STAYS, told
 from slabwright.slab.drainage_yard import yard_of
+from slabwright.slab.model import Edge
 from slabwright.sources import source
 
 STORM = Storm(2.5e-5, 300.0)
@@ -323,3 +325,31 @@ def test_a_higher_neighbour_is_told():
     stays = [("dam", "walk", "2", 3.0), ("piece", "walk", "1", 0.01)]
     got = told(STORM, (), (), (), (), (), {}, (), stays)
     assert [(f.code, f.where, f.values["panel"]) for f in got] == [(STAYS["dam"], "walk", "2")]
+
+
+def test_a_round_edge_and_an_opening_get_their_own_water():
+    """A half disc that falls away from its straight side, with a square hole near it."""
+    turn = np.linspace(np.pi, 2 * np.pi, 49)
+    rim = [(3 * float(np.cos(t)), 3 * float(np.sin(t))) for t in turn]
+    hole = box(-0.5, -1.5, 0.5, -0.5)
+    left = [(-3.0, 0.0), *[p for p in rim[1:] if p[0] < -0.5], (-0.5, -(8.75**0.5)), (-0.5, 0.0)]
+    right = [(-x, y) for x, y in left][::-1]
+    above = box(-0.5, -0.5, 0.5, 0.0)
+    low = [(-0.5, -(8.75**0.5)), *[p for p in rim if abs(p[0]) < 0.5], (0.5, -(8.75**0.5))]
+    below = [*low, (0.5, -1.5), (-0.5, -1.5)]
+    made = slab([plane(r, 0, 0.02) for r in (left, right, above, below)], name="fan", holes=[("tree", hole)])
+    edges = (
+        Edge((-3.0, 0.0), (3.0, 0.0), "free", None, 1.0, (0.0, 0.0), 3.0),
+        Edge((3.0, 0.0), (-3.0, 0.0), "wall", "A-B"),
+    )
+    made = replace(made, outline=replace(made.outline, edges=edges))
+    flows = drain((made,), yard(lambda x, y: away(x, y) - 0.3), STORM).edges
+    got = {(e.kind, e.against): e.area for e in flows}
+    whole = sum(plan_area(r) for r in (left, right, above, below))
+    # what falls above the hole, one metre wide, runs into it
+    assert got == pytest.approx({("free", None): whole - 0.5, ("opening", "tree"): 0.5})
+
+
+def plan_area(ring):
+    x, y = np.array(ring).T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
