@@ -114,6 +114,15 @@ def test_dimension_text_reads_from_bottom_or_right_on_the_upper_side(angle: int)
     assert text.leader is None
 
 
+def test_words_along_a_line_stand_over_their_point() -> None:
+    listed = [Line("joints", (0.0, 0.0), (4.0, 0.0)), Text("joints", (2.0, 0.0), "saw 1 in deep", "along")]
+    paper = compose(drawing("along", listed), width=200.0, height=120.0)
+    text = next(one for one in paper.letters if one.text == "saw 1 in deep")
+    x, y = paper.view.to_paper((2.0, 0.0))
+    assert text.box.x == pytest.approx(x)
+    assert text.box.y < y - text.box.half_h
+
+
 def test_a_dimension_line_is_as_long_as_what_it_measures_and_off_by_its_offset() -> None:
     item = Dimension("dimensions", (0.0, 0.0), (3.0, 0.0), "3.000 m", offset=-12.0)
     paper, line = _one(item)

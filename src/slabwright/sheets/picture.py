@@ -128,7 +128,9 @@ class _Draft:
         high = size_for(text, letter_size(size) if isinstance(size, str) else size)
         text = label(text, high, weight=weight)
         wide, tall = block(text, high, weight=weight)
-        sized = replace(ask, half_w=wide / 2.0, half_h=tall / 2.0)
+        # Words along a line of no stated length stand over their point, not past the end of nothing.
+        span = ask.span if ask.span > 0.0 else wide / 2.0
+        sized = replace(ask, half_w=wide / 2.0, half_h=tall / 2.0, span=span)
         self.asks.append((sized, layer, text, high, weight, halo))
 
 
