@@ -7,13 +7,13 @@ from math import acos, hypot, pi
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
+from slabwright.notes.defaults import joint_spacing
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.body import InsideCorner
 from slabwright.slab.joints.rules import (
     RATIO_SLACK,
     SPACING_SLACK,
     least_depth,
-    published_spacing,
     rules,
 )
 from slabwright.slab.model import XY, Joint, Panel
@@ -90,7 +90,7 @@ def panel_findings(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
 def rule_findings(spec: SlabSpec) -> list[Finding]:
     """Return findings on the joint rule itself: its spacing against the published one, and its depth."""
     found = []
-    table = published_spacing(spec.thickness, spec.aggregate)
+    table = joint_spacing(spec.thickness, spec.aggregate, spec.slump)[0]
     if spec.joints.most > table * (1 + TABLE_SLACK):
         found.append(
             find(

@@ -44,7 +44,8 @@ def plan_joints(
             runs = track.clipped(s.right, s.left)
             inner += [_contraction(spec, (r.p, r.q), s.why, s.against) for r in runs]
         inner += [_contraction(spec, line, "spacing", None) for line in made.lanes]
-        cost, bound, proved = made.cost, made.cost, True
+        cost, bound, proved = made.cost, made.cost, made.held
+        found += _left_out(spec, made.left_out)
         pieces = subdivide(outline.ring, [h.ring for h in outline.holes], _lines(inner))
         panels = named(pieces, along_track(track))
     else:
@@ -88,8 +89,9 @@ def _search_findings(spec: SlabSpec, ring: RingJoints) -> list[Finding]:
         found.append(
             find("slab", "joints-rules-clash", where=spec.name, line=spec.line, rows=", ".join(clash))
         )
-    found += [
-        find("slab", "joint-not-carried-on", where=spec.name, line=spec.line, of=name)
-        for name in ring.left_out
-    ]
-    return found
+    return found + _left_out(spec, ring.left_out)
+
+
+def _left_out(spec: SlabSpec, names: Sequence[str]) -> list[Finding]:
+    """Return a note for each neighbour whose joint is not carried on."""
+    return [find("slab", "joint-not-carried-on", where=spec.name, line=spec.line, of=name) for name in names]

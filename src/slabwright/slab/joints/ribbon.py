@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -31,28 +32,33 @@ from slabwright.slab.plane import shp
 
 # what a broken rule weighs in the search [m of joint]; far above any joint, so that a rule gives only
 # where no joint can keep it, and the gravest rule gives last
-MISSED, TOO_LONG, TOO_THIN, TOO_SHORT = 1e6, 1e4, 1e3, 1e2
+TOO_LONG, TOO_THIN, TOO_SHORT = 1e4, 1e3, 1e2
 LANES_MORE = 6
 
 
 @dataclass(frozen=True, slots=True)
 class RibbonJoints:
-    """Chosen stops in order, lane joints as polylines [m], cost [m of joint], and panels' rule broken."""
+    """Chosen stops in order, lane joints as polylines [m], their weight [m of joint].
+
+    `held`: every panel keeps the rules. `left_out`: neighbours whose joint is not carried on.
+    """
 
     stops: tuple[Stop, ...]
     lanes: tuple[tuple[XY, ...], ...]
     cost: float
-    broken: bool
+    held: bool
+    left_out: tuple[str, ...]
 
 
 def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> RibbonJoints:
     """Return the cheapest joints of a ribbon, even between those that may not move."""
-    asked, groups = asked_for(track, line_ups)
+    asked, prices = asked_for(track, line_ups)
     first, last = track.end_stations(False), track.end_stations(True)
     run_most = spec.joints.every or spec.joints.most
     fewest = max(1, ceil((track.width - SPACING_SLACK) / spec.joints.most))
     long_way = sum(curves.length(e) for e in track.legs)
     best: tuple[float, int, list[Stop]] | None = None
+    held = False
     for lanes in range(fewest, fewest + LANES_MORE):
         lane_cost = (lanes - 1) * (long_way + rules().cost_joint)
         if best is not None and lane_cost >= best[0]:
@@ -66,13 +72,20 @@ def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> Rib
         stops = sorted(
             [*asked, *even_divisions(track, marks, limit, why, allowed_spans(track))], key=lambda s: s.station
         )
-        cost, path = _cheapest(track, stops, (first, last), groups, run_most, lane, thin)
+        cost, path = _cheapest(track, stops, (first, last), prices, run_most, lane, thin)
         if best is None or cost + lane_cost < best[0] - 1e-9:
             best = (cost + lane_cost, lanes, path)
+            chain = [0, *(stops.index(s) + 1 for s in path), len(stops) + 1]
+            held = not any(
+                _penalty(track, stops, i, j, (first, last), run_most, lane, thin) for i, j in pairwise(chain)
+            )
     assert best is not None
-    cost, lanes, path = best
+    _, lanes, path = best
     evened = _even(track, path, first[0], last[1])
-    return RibbonJoints(tuple(evened), tuple(_lane_lines(track, lanes)), cost, cost >= TOO_SHORT)
+    cost = sum(s.cost for s in path) + (lanes - 1) * (long_way + rules().cost_joint)
+    met = {s.against for s in path}
+    left_out = tuple(sorted({s.against for s in asked if s.against and s.against not in met}))
+    return RibbonJoints(tuple(evened), tuple(_lane_lines(track, lanes)), cost, held, left_out)
 
 
 def rules_aspect(spec: SlabSpec) -> float:
@@ -84,15 +97,15 @@ def _cheapest(
     track: Track,
     stops: list[Stop],
     ends: tuple[tuple[float, float], tuple[float, float]],
-    groups: int,
+    prices: Sequence[float],
     run_most: float,
     lane: float,
     thin: float | None,
 ) -> tuple[float, list[Stop]]:
     """Return the cheapest path's cost and stops; rules that no path keeps are paid for."""
     n = len(stops)
-    last_of = [-1] * groups  # the last stop that meets each group, as a place in `stops` (1-based below)
-    first_of = [n + 2] * groups
+    last_of = [-1] * len(prices)  # the last stop that meets each group, as a place in `stops` (1-based below)
+    first_of = [n + 2] * len(prices)
     for k, s in enumerate(stops, start=1):
         for g in s.groups:
             last_of[g], first_of[g] = max(last_of[g], k), min(first_of[g], k)
@@ -107,9 +120,9 @@ def _cheapest(
             there = stops[i - 1].station if i else ends[0][0]
             if here - there > reach and i < j - 1:
                 break
-            missed = sum(i < first_of[g] and last_of[g] < j for g in range(groups) if last_of[g] > 0)
+            missed = sum(price for g, price in enumerate(prices) if i < first_of[g] and 0 < last_of[g] < j)
             panel = _penalty(track, stops, i, j, ends, run_most, lane, thin)
-            total = cost[i] + own + panel + MISSED * missed
+            total = cost[i] + own + panel + missed
             if total < cost[j] - 1e-9:
                 cost[j], came[j] = total, i
     path = []

@@ -21,7 +21,6 @@ from slabwright.slab.panels import Piece, subdivide
 
 ROUNDS = 12  # searches before the plain layouts are tried; a square house job needs one to four
 ROWS_MORE = 250  # rows that looking at panels may add before that, for each search grows with them
-LEFT_OUT = 12.0  # [m of joint] the price of not carrying on a neighbour's joint
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,5 +168,5 @@ def _cover(lines: Lines, must: list[list[int]], carried: list[tuple[int, str]]) 
             least = 1 if g < holes else min(2, len(numbers))
             cover.add(Row(tuple(numbers), (), float(least), "inside corner", elastic=GIVE_CORNER))
     for k, _ in carried:
-        cover.add(Row((k,), (), 1.0, "neighbour's joint", give=LEFT_OUT))
+        cover.add(Row((k,), (), 1.0, "neighbour's joint", give=rules().cost_left_out))
     return cover

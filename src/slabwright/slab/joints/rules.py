@@ -1,4 +1,4 @@
-"""The joint rules as one record, read from rules.toml; and the published table of spacings."""
+"""The joint rules as one record, read from rules.toml. The published spacings are the notes room's."""
 
 from __future__ import annotations
 
@@ -9,10 +9,9 @@ from importlib.resources import files
 from math import radians
 from typing import Any
 
-FOOT, INCH = 0.3048, 0.0254
+INCH = 0.0254
 
 SPACING_SLACK = 0.003  # [m] a panel 1/8 in over its limit is at its limit: tape and form are no better
-NOMINAL = 0.0008  # [m] 19 mm stone is 3/4 in stone, 100 mm of slump is 4 in
 RATIO_SLACK = 0.005  # [-] and so for its length to width
 
 
@@ -34,6 +33,7 @@ class Rules:
     cost_short: float
     cost_long: float
     cost_thin: float
+    cost_left_out: float
 
 
 @cache
@@ -60,30 +60,8 @@ def rules() -> Rules:
         cost_short=t["cost"]["short_edge_m"],
         cost_long=t["cost"]["long_panel_m"],
         cost_thin=t["cost"]["thin_panel_m"],
+        cost_left_out=t["cost"]["left_out_m"],
     )
-
-
-def published_spacing(thickness: float, aggregate: float, slump: float | None = None) -> float:
-    """Return the largest distance between joints [m] by the published table.
-
-    thickness, largest aggregate, slump [m]. Between rows of the table the value is interpolated;
-    thinner and thicker slabs go by the end rows' own rule of so many thicknesses (24, 30 or 36).
-    The column of stiff concrete is used only where a slump under 4 in is given. Source:
-    `pca-joint-table`.
-    """
-    t = _table()["spacing"]
-    column = t["fine_ft"] if aggregate < 0.75 * INCH - NOMINAL else t["coarse_ft"]
-    if slump is not None and slump < 4 * INCH - NOMINAL:
-        column = t["stiff_ft"]
-    inches = thickness / INCH
-    rows: list[float] = t["thickness_in"]
-    if inches <= rows[0]:
-        return float(column[0] * FOOT * inches / rows[0])
-    if inches >= rows[-1]:
-        return float(column[-1] * FOOT * inches / rows[-1])
-    k = next(i for i in range(len(rows) - 1) if inches <= rows[i + 1])
-    share = (inches - rows[k]) / (rows[k + 1] - rows[k])
-    return float((column[k] + share * (column[k + 1] - column[k])) * FOOT)
 
 
 def least_depth(thickness: float) -> float:

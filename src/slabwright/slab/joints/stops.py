@@ -13,6 +13,7 @@ from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY
 
+MISSED = 1e6  # price [m of joint] of a corner left unmet: paid only where no joint can reach it
 MORE_DIVISIONS = 2  # besides the fewest panels that hold the limit, one and two more are tried
 
 
@@ -63,16 +64,17 @@ def _at(
     return Stop(track.station(leg, t), right, left, cost, why, fixed, frozenset(), against)
 
 
-def asked_for(track: Track, line_ups: Iterable[LineUp]) -> tuple[list[Stop], int]:
-    """Return the stops that corners, openings and neighbours' joints ask for, and the number of groups.
+def asked_for(track: Track, line_ups: Iterable[LineUp]) -> tuple[list[Stop], list[float]]:
+    """Return the stops that corners, openings and neighbours' joints ask for, and each group's price.
 
-    A group is a corner or an opening that at least one of its stops must meet.
+    A group is a corner, an opening or a neighbour's joint that at least one of its stops should meet; its
+    price [m of joint] is paid when none does.
     """
     found: list[Stop] = []
-    groups = 0
+    prices: list[float] = []
     for b in track.bends:
-        found += _at_bend(track, b.leg, groups)
-        groups += 1
+        found += _at_bend(track, b.leg, len(prices))
+        prices.append(MISSED)
     inner = [b.inner for b in track.bends]
     for c in track.body.inside_corners:
         if any(near(c.at, xy, 0.01) for xy in inner):
@@ -81,25 +83,27 @@ def asked_for(track: Track, line_ups: Iterable[LineUp]) -> tuple[list[Stop], int
         stop = _at(track, leg, t, "opening" if c.of else "re-entrant")
         same = next((k for k, s in enumerate(found) if abs(s.station - stop.station) < 0.003), None)
         if same is not None:
-            found[same] = _with_group(found[same], groups)
+            found[same] = _with_group(found[same], len(prices))
         else:
-            found.append(_with_group(stop, groups))
-        groups += 1
+            found.append(_with_group(stop, len(prices)))
+        prices.append(MISSED)
     for h in track.body.outline.holes:
         if h.radius is None:
             continue
         middle = (sum(x for x, _ in h.ring) / len(h.ring), sum(y for _, y in h.ring) / len(h.ring))
         leg, t, _ = track.nearest(middle)
-        found.append(_with_group(_at(track, leg, t, "post" if h.kind == "post" else "opening"), groups))
-        groups += 1
+        found.append(_with_group(_at(track, leg, t, "post" if h.kind == "post" else "opening"), len(prices)))
+        prices.append(MISSED)
     for j in line_ups:
         leg, t, off = track.nearest(j.at)
         right, left = track.section(leg, t)
         ux, uy = (left[0] - right[0]) / track.width, (left[1] - right[1]) / track.width
         if off > track.width + rules().line_up or abs(ux * j.heading[0] + uy * j.heading[1]) < 0.9:
             continue
-        found.append(_at(track, leg, t, "line-up", share=1 - rules().line_up_share, against=j.of))
-    return found, groups
+        on = _at(track, leg, t, "line-up", share=1 - rules().line_up_share, against=j.of)
+        found.append(_with_group(on, len(prices)))
+        prices.append(rules().cost_left_out)
+    return found, prices
 
 
 def _with_group(s: Stop, group: int) -> Stop:
