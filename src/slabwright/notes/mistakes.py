@@ -33,7 +33,7 @@ class Mistake:
         parts.append(self.why if self.why.endswith("?") else self.why + ".")
         if self.example:
             parts.append(f"Write for example {self.example}")
-        return " ".join(parts)
+        return _printable(" ".join(parts))
 
 
 class NotesError(Exception):
@@ -54,10 +54,14 @@ class NotesError(Exception):
         return "\n".join(lines)
 
 
+def _printable(text: str) -> str:
+    """Return the text with every character that could break the line or move the cursor as '?'."""
+    return "".join(c if c.isprintable() else "?" for c in text)
+
+
 def shorten(text: str) -> str:
     """Return `text` on one line, printable, and no longer than a message can bear."""
-    flat = " ".join(text.split())
-    flat = "".join(c if c.isprintable() else "?" for c in flat)
+    flat = _printable(" ".join(text.split()))
     return flat if len(flat) <= LONGEST else flat[: LONGEST - 3] + "..."
 
 
