@@ -14,96 +14,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from slabwright.build.cut_problem import (
+    COST_TOLERANCE,
+    Choice,
+    Cut,
+    Cuts,
+    Cutting,
+    Problem,
+    Stock,
+    hand_back,
+    set_up,
+)
 from slabwright.build.master import Floats, Master, Status
 from slabwright.build.patterns import LEAST_GAIN, Pattern, best_patterns, fill, fullest, maximal_patterns
 
 GRAIN = 0.0254 / 16  # [m] a carpenter cuts to a sixteenth of an inch (common practice)
-FITS = 1e-6  # part of a grain by which rounding may be off before a piece counts as too long
-COST_TOLERANCE = 1e-6  # costs nearer than this are the same cost
-COST_UNIT = 1e-6  # costs are whole multiples of this when looking for their common step
 MOST_ROUNDS = 2000  # rounds of pattern making; the published cases take under 100
 MASTER_NODES = 400  # branch-and-bound nodes over the patterns found
 PROOF_NODES = 4000  # the same over all patterns that could still help
 PROOF_STEPS = 150_000  # steps of enumerating those
 FEW_COLUMNS = 1_500  # patterns with which the proof is tried at once
 MOST_COLUMNS = 12_000  # patterns in the proof's programme
-MOST_GRAINS = 60_000  # the longest board in grains; beyond that the tables grow too big
 
+__all__ = ["Cut", "Cutting", "Stock", "cut"]
 
-@dataclass(frozen=True, slots=True)
-class Stock:
-    """A kind of board: length [m], cost of using one, how many there are (None: as many as wanted)."""
-
-    length: float
-    cost: float
-    limit: int | None = None
-    origin: str = "yard"
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """One board and the pieces cut from it [m], longest first; `left` [m] after all saw cuts."""
-
-    stock: Stock
-    pieces: tuple[float, ...]
-    left: float
-
-
-@dataclass(frozen=True, slots=True)
-class Cutting:
-    """A cutting plan: cost, proved lower bound on any plan's cost, and pieces that nothing can give.
-
-    `proved`: no plan is cheaper. `uncut`: (length [m], count) of pieces longer than every board or
-    beyond what a limited pile can give; they are in no cut and in neither cost nor bound.
-    """
-
-    cuts: tuple[Cut, ...]
-    cost: float
-    bound: float
-    proved: bool
-    uncut: tuple[tuple[float, int], ...]
-
-
-Choice = tuple[int, Pattern]  # a kind of board and a pattern on it
-_Plan = tuple[list[Choice], list[int]]  # boards cut, and pieces of each size that are still missing
 _Root = tuple[float, Floats, Floats, Floats]  # linear cost, use of columns, worth of pieces and of boards
-
-
-@dataclass(frozen=True, slots=True)
-class _Problem:
-    """The same in whole grains, pieces in falling size, boards without those that another beats."""
-
-    sizes: tuple[int, ...]
-    lengths: tuple[tuple[float, ...], ...]  # the true lengths behind each size, longest first
-    boards: tuple[Stock, ...]
-    capacities: tuple[int, ...]
-    kerf: float
-    step: float  # every plan's cost is a whole multiple of this; 0 when there is no useful step
-    leave: float  # cost of leaving a piece uncut: dearer than any board, so nothing is left that fits
-
-    @property
-    def numbers(self) -> tuple[int, ...]:
-        return tuple(len(same) for same in self.lengths)
-
-    @property
-    def limits(self) -> tuple[int | None, ...]:
-        return tuple(board.limit for board in self.boards)
-
-    def lift(self, bound: float) -> float:
-        """Raise a lower bound to the next cost that a plan can have."""
-        if self.step == 0.0:
-            return bound
-        return math.ceil((bound - COST_TOLERANCE) / self.step) * self.step
-
-    def cost(self, plan: Sequence[Choice]) -> float:
-        return math.fsum(self.boards[board].cost for board, _ in plan)
-
-    def total(self, plan: _Plan) -> float:
-        return self.cost(plan[0]) + self.leave * sum(plan[1])
 
 
 def cut(
@@ -121,14 +59,14 @@ def cut(
     Raises ValueError for a length or cost that is not positive and finite, or a board longer than
     60,000 grains. Source: Gilmore and Gomory (1961, 1963), method; key gilmore-gomory.
     """
-    problem, uncut = _set_up(pieces, stocks, kerf, grain)
+    problem, uncut = set_up(pieces, stocks, kerf, grain)
     if not problem.sizes:
         return Cutting((), 0.0, 0.0, True, uncut)
     master = Master(problem.numbers, problem.limits, problem.leave)
     best = _first_plans(problem, master)
     root = _grow(problem, master, problem.numbers, problem.limits)
     if root is None:  # the solver gave no optimum: keep the first plan, claim nothing
-        return _hand_back(problem, best, 0.0, False, uncut)
+        return hand_back(problem, best, 0.0, False, uncut)
     lifted = problem.lift(root[0])
 
     def settled() -> bool:
@@ -145,70 +83,11 @@ def cut(
             best, proved, raised = _prove(problem, master, best, root, most)
             lifted = max(lifted, raised)
     if any(best[1]):  # a limited pile that cannot give every piece: the bound holds dummy costs, so say none
-        return _hand_back(problem, best, 0.0, False, uncut)
-    return _hand_back(problem, best, problem.cost(best[0]) if proved else lifted, proved, uncut)
+        return hand_back(problem, best, 0.0, False, uncut)
+    return hand_back(problem, best, problem.cost(best[0]) if proved else lifted, proved, uncut)
 
 
-def _set_up(
-    pieces: Sequence[tuple[float, int]], stocks: Sequence[Stock], kerf: float, grain: float
-) -> tuple[_Problem, tuple[tuple[float, int], ...]]:
-    for length, number in pieces:
-        if not (math.isfinite(length) and length > 0 and number >= 0):
-            raise ValueError(f"a piece of {length!r} m, {number!r} times, cannot be cut")
-    for stock in stocks:
-        if not (math.isfinite(stock.length) and stock.length > 0 and stock.cost >= 0):
-            raise ValueError(f"stock of {stock.length!r} m at {stock.cost!r} cannot be used")
-    boards = [(math.floor((s.length + kerf) / grain + FITS), s) for s in stocks if s.limit != 0]
-    boards = [b for b in boards if b[0] > 0 and not _beaten(b, boards)]
-    boards.sort(key=lambda b: (b[1].cost / b[0], -b[0]))
-    longest = max((capacity for capacity, _ in boards), default=0)
-    if longest > MOST_GRAINS:
-        raise ValueError(f"stock is {longest} grains long, {MOST_GRAINS} at most: use a coarser grain")
-    by_size: dict[int, list[float]] = {}
-    uncut: dict[float, int] = {}
-    for length, number in pieces:
-        size = math.ceil((length + kerf) / grain - FITS)
-        if size > longest:
-            uncut[length] = uncut.get(length, 0) + number
-        elif number:
-            by_size.setdefault(size, []).extend([length] * number)
-    sizes = tuple(sorted(by_size, reverse=True))
-    return (
-        _Problem(
-            sizes,
-            tuple(tuple(sorted(by_size[size], reverse=True)) for size in sizes),
-            tuple(stock for _, stock in boards),
-            tuple(capacity for capacity, _ in boards),
-            kerf,
-            _common_step([stock.cost for _, stock in boards]),
-            4.0 * max((stock.cost for _, stock in boards), default=0.0) + 1.0,
-        ),
-        tuple(sorted(((a, n) for a, n in uncut.items() if n), reverse=True)),
-    )
-
-
-def _beaten(one: tuple[int, Stock], boards: Sequence[tuple[int, Stock]]) -> bool:
-    """Is there a board, as many as wanted, that is longer for no more, or as long for less?"""
-    capacity, stock = one
-    return any(
-        other.limit is None
-        and other is not stock
-        and (long, -other.cost) >= (capacity, -stock.cost)
-        and long >= capacity
-        and other.cost <= stock.cost
-        and (long, other.cost) != (capacity, stock.cost)
-        for long, other in boards
-    )
-
-
-def _common_step(costs: Sequence[float]) -> float:
-    whole = [round(cost / COST_UNIT) for cost in costs]
-    if any(abs(w * COST_UNIT - c) > COST_UNIT * 1e-3 for w, c in zip(whole, costs, strict=True)):
-        return 0.0
-    return math.gcd(*whole) * COST_UNIT
-
-
-def _first_plans(problem: _Problem, master: Master) -> _Plan:
+def _first_plans(problem: Problem, master: Master) -> Cuts:
     """Greedy plans: one that takes the best-value full board each time, and first fit on each board."""
     plans = [_greedy(problem)]
     for board, stock in enumerate(problem.boards):
@@ -220,7 +99,7 @@ def _first_plans(problem: _Problem, master: Master) -> _Plan:
     return min(plans, key=problem.total)
 
 
-def _greedy(problem: _Problem, only: int | None = None) -> _Plan:
+def _greedy(problem: Problem, only: int | None = None) -> Cuts:
     left, boards = list(problem.numbers), list(problem.limits)
     plan: list[Choice] = []
     while any(left):
@@ -243,7 +122,7 @@ def _greedy(problem: _Problem, only: int | None = None) -> _Plan:
     return _shorter(problem, plan), left
 
 
-def _shorter(problem: _Problem, plan: Sequence[Choice]) -> list[Choice]:
+def _shorter(problem: Problem, plan: Sequence[Choice]) -> list[Choice]:
     """Move each pattern to the cheapest kind of board that still holds it."""
     left = list(problem.limits)
     for board, _ in plan:
@@ -266,7 +145,7 @@ def _shorter(problem: _Problem, plan: Sequence[Choice]) -> list[Choice]:
 
 
 def _grow(
-    problem: _Problem, master: Master, need: Sequence[int], limits: Sequence[int | None]
+    problem: Problem, master: Master, need: Sequence[int], limits: Sequence[int | None]
 ) -> tuple[float, Floats, Floats, Floats] | None:
     """Add patterns until none can lower the linear cost of what is still needed."""
     for _ in range(MOST_ROUNDS):
@@ -288,7 +167,7 @@ def _grow(
     return None
 
 
-def _whole(problem: _Problem, master: Master, best: _Plan, good: float) -> _Plan:
+def _whole(problem: Problem, master: Master, best: Cuts, good: float) -> Cuts:
     """Improve a plan by the whole-number master over the patterns found so far."""
     status, counts, _ = master.whole(master.columns, stop_at=good + COST_TOLERANCE, nodes=MASTER_NODES)
     if status is Status.NONE:
@@ -296,9 +175,7 @@ def _whole(problem: _Problem, master: Master, best: _Plan, good: float) -> _Plan
     return min(best, _plan_of(problem, master.columns, counts), key=problem.total)
 
 
-def _plan_of(
-    problem: _Problem, columns: Sequence[tuple[int, Pattern, float]], counts: Sequence[int]
-) -> _Plan:
+def _plan_of(problem: Problem, columns: Sequence[tuple[int, Pattern, float]], counts: Sequence[int]) -> Cuts:
     plan = [
         (board, pattern)
         for (board, pattern, _), count in zip(columns, counts, strict=True)
@@ -307,7 +184,7 @@ def _plan_of(
     return _trim(problem, plan)
 
 
-def _trim(problem: _Problem, plan: Sequence[Choice]) -> _Plan:
+def _trim(problem: Problem, plan: Sequence[Choice]) -> Cuts:
     """Take off pieces beyond the number wanted, then move what became short to cheaper boards."""
     left = list(problem.numbers)
     kept: list[Choice] = []
@@ -319,7 +196,7 @@ def _trim(problem: _Problem, plan: Sequence[Choice]) -> _Plan:
     return _shorter(problem, kept), left
 
 
-def _dive(problem: _Problem, master: Master, use: Floats) -> _Plan:
+def _dive(problem: Problem, master: Master, use: Floats) -> Cuts:
     """Fix the whole part of the linear solution, or its largest fraction, and solve for the rest."""
     need, boards = list(problem.numbers), list(problem.limits)
     plan: list[Choice] = []
@@ -349,9 +226,7 @@ def _dive(problem: _Problem, master: Master, use: Floats) -> _Plan:
     return _shorter(problem, plan), need
 
 
-def _prove(
-    problem: _Problem, master: Master, best: _Plan, root: _Root, most: int
-) -> tuple[_Plan, bool, float]:
+def _prove(problem: Problem, master: Master, best: Cuts, root: _Root, most: int) -> tuple[Cuts, bool, float]:
     """Enumerate every pattern that could stand in a cheaper plan, and solve over those to the end.
 
     In a plan cheaper than `best` by at least a step, reduced costs add up to its cost less the linear
@@ -376,22 +251,3 @@ def _prove(
     # A plan outside the enumeration costs at least `total`, so the lower of the two is a bound on all.
     lifted = max(lifted, min(total, problem.lift(dual)))
     return best, problem.total(best) <= lifted + COST_TOLERANCE, lifted
-
-
-def _hand_back(
-    problem: _Problem, plan: _Plan, bound: float, proved: bool, uncut: tuple[tuple[float, int], ...]
-) -> Cutting:
-    """Give the pieces their true lengths again; what is missing joins the uncut."""
-    waiting = [list(same) for same in problem.lengths]
-    cuts = []
-    for board, pattern in sorted(plan[0], key=lambda choice: (choice[0], [-c for c in choice[1]])):
-        stock = problem.boards[board]
-        pieces = tuple(waiting[piece].pop(0) for piece, count in enumerate(pattern) for _ in range(count))
-        over = stock.length - math.fsum(pieces) - problem.kerf * len(pieces)
-        cuts.append(Cut(stock, pieces, max(0.0, over)))
-    rest: dict[float, int] = dict(uncut)
-    for length in (length for same in waiting for length in same):
-        rest[length] = rest.get(length, 0) + 1
-    return Cutting(
-        tuple(cuts), problem.cost(plan[0]), bound, proved, tuple(sorted(rest.items(), reverse=True))
-    )
