@@ -86,6 +86,20 @@ def test_kinds_are_kept_apart(make: Any) -> None:
     assert lists[1].mass < lists[0].mass / 3
 
 
+def test_bars_of_a_bent_walk_are_listed_to_bend(make: Any) -> None:
+    axis = [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)]
+    corners = [(0, -0.5), (4.5, -0.5), (4.5, 3.0), (3.5, 3.0), (3.5, 0.5), (0, 0.5)]
+    walk = with_steel(make.slab(corners, axis=axis, width=1.0))
+    (bars,) = cut_bars(make.job(walk))
+    long_bars = [bar for bar in walk.steel.bars if len(bar.line) == 3]
+    assert len(long_bars) == 3
+    for bent, bar in zip(bars.bent, long_bars, strict=True):
+        assert bent.turns == (pytest.approx(math.pi / 2),)
+        assert bent.legs == pytest.approx([math.dist(*bar.line[:2]), math.dist(*bar.line[1:])])
+    straight = with_steel(make.walk())
+    assert cut_bars(make.job(straight))[0].bent == ()
+
+
 def test_mesh_is_bought_in_sheets(make: Any) -> None:
     slab = make.slab([(0, 0), (6, 0), (6, 4), (0, 4)])
     spec = replace(slab.spec, steel=replace(slab.spec.steel, choice="mesh"))

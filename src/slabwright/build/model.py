@@ -165,12 +165,22 @@ class Forms:
 
 
 @dataclass(frozen=True, slots=True)
+class BentBar:
+    """A bar to bend: slab, number, its straight legs [m] in order, the turn between each two [rad]."""
+
+    slab: str
+    number: str
+    legs: tuple[float, ...]
+    turns: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BarList:
     """Bars: number, pieces by length [m] and count, stock bars to buy (length [m], count), lap [m].
 
-    `mass` [kg] is of the pieces, laps and all. `cuts` says what comes out of each stock bar; `laps` and
-    `bends` are how many there are; `kind` is the choice (bars, gfrp, mesh). A mesh has a style for its
-    number, no pieces, and sheets for its stock.
+    `mass` [kg] is of the pieces, laps and all. `cuts` says what comes out of each stock bar; `laps` is
+    how many there are; `bent` lists the bars with a bend, whole, before their laps; `kind` is the
+    choice (bars, gfrp, mesh). A mesh has a style for its number, no pieces, and sheets for its stock.
     """
 
     number: str
@@ -184,7 +194,7 @@ class BarList:
     kind: str = "bars"
     cuts: tuple[CutBoard, ...] = ()
     laps: int = 0
-    bends: int = 0
+    bent: tuple[BentBar, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

@@ -6,9 +6,10 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from slabwright.build.cutting import Cutting, Stock, cut
-from slabwright.build.model import BarList, CutBoard
+from slabwright.build.model import BarList, BentBar, CutBoard
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
 from slabwright.slab.model import Bar, Shaped, Slab
@@ -17,7 +18,7 @@ from slabwright.slab.steel_tables import bar_size, rule
 
 STEP = 0.0254  # [m] pieces are cut to the inch, downward, so that like bars share a line in the list
 JUST = 1e-9
-BEND = math.radians(1.0)  # gentler turns need no bending: the bar springs
+BEND = math.radians(5.0)  # gentler turns need no bending: the bar springs (common practice)
 
 
 @dataclass
@@ -28,7 +29,7 @@ class _Heap:
     chairs: int = 0
     ties: int = 0
     laps: int = 0
-    bends: int = 0
+    bent: list[BentBar] = field(default_factory=list)
     pieces: Counter[float] = field(default_factory=Counter)
 
 
@@ -52,6 +53,9 @@ def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ..
             key = (steel.choice, bar.number)
             heap = heaps.setdefault(key, _Heap())
             heap.lap = max(heap.lap, steel.lap)
+            bent = _bent(slab.spec.name, bar)
+            if bent is not None:
+                heap.bent.append(bent)
             if not _take(heap, bar, steel.lap, length):
                 short = found.setdefault(key, {})
                 short.setdefault(slab.spec.name, _too_short(slab, bar, steel.lap, length))
@@ -88,8 +92,22 @@ def _take(heap: _Heap, bar: Bar, lap: float, stock: float) -> bool:
     for piece in pieces:
         heap.pieces[math.floor(piece / STEP + 1e-6) * STEP] += 1
     heap.laps += max(0, len(pieces) - 1)
-    heap.bends += sum(turn > BEND for turn in turns(bar.line))
     return bool(pieces)
+
+
+def _bent(slab: str, bar: Bar) -> BentBar | None:
+    """Legs and turns of a bar that must be bent; a gentle curve counts into the leg that it is on."""
+    angles = turns(bar.line)
+    if not any(angle > BEND for angle in angles):
+        return None
+    legs, sharp, run = [], [], 0.0
+    for i, (p, q) in enumerate(pairwise(bar.line)):
+        run += math.dist(p, q)
+        if i < len(angles) and angles[i] > BEND:
+            legs.append(run)
+            sharp.append(angles[i])
+            run = 0.0
+    return BentBar(slab, bar.number, (*legs, run), tuple(sharp))
 
 
 def _too_short(slab: Slab, bar: Bar, lap: float, stock: float) -> Finding:
@@ -121,7 +139,7 @@ def _list(key: tuple[str, str], heap: _Heap, stock: float, found: tuple[Finding,
         kind=kind,
         cuts=cuts,
         laps=heap.laps,
-        bends=heap.bends,
+        bent=tuple(heap.bent),
         findings=found,
     )
 

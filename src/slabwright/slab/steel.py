@@ -45,14 +45,16 @@ class _Layers:
         return self.along + self.across + self.trim + self.corners
 
 
-def plan_steel(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
+def plan_steel(outline: Outline, joint_plan: JointPlan, spec: SlabSpec, soil: str | None = None) -> SteelPlan:
     """Return the steel of one slab, with findings on steel and thickness.
+
+    soil: sand, loam, clay or rock, for the check of wheels; None takes the softest.
 
     Lengths and masses are of bars as placed, before laps; cutting from stock adds the laps. Never
     raises for a slab that has an outline: a slab too small for any bar gets none, and a finding.
     Sources: astm-a615, aci-302-steel, ci-drag-qa, crsi-drag, aci-318-laps.
     """
-    thick = check_thickness(spec)
+    thick = check_thickness(spec, soil)
     if spec.steel.choice in ("bars", "gfrp"):
         plan = _bars(outline, joint_plan, spec)
     elif spec.steel.choice == "mesh":
