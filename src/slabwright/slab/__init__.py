@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from slabwright.ground.model import Ground
-from slabwright.notes.spec import SlabSpec
 from slabwright.slab.model import XY, Shaped, Slab
+
+if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
+    from slabwright.ground.model import Ground
+    from slabwright.notes.spec import SlabSpec
 
 __all__ = ["Shaped", "Slab", "shape"]
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from slabwright.slab.heights.net import Net, Piece, plane_weights
 
+INSET = 0.01  # a probe stands this share of the way to the panel's middle, so that it is on its own side
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -95,7 +96,7 @@ def probes(net: Net) -> Probes:
     idx, own = np.array(nodes), np.array(owner)
     gx, gy = _triangle_gradient(net.xy, idx)
     middle = np.array([p.centroid for p in net.pieces])
-    at = 0.95 * net.xy[np.array(corner)] + 0.05 * middle[own]
+    at = net.xy[np.array(corner)] * (1 - INSET) + middle[own] * INSET
     is_plane = np.array([not p.ruled for p in net.pieces])
     at[is_plane[own]] = middle[own][is_plane[own]]
     quad = np.array(quads)

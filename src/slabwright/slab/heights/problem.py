@@ -225,7 +225,10 @@ class _Writer:
             index, values = np.hstack([ia, ib]), np.hstack([va, -vb])
             self.build.limit(index, values, -most, most, family, self.place[c.a])
             cost = value("charge-break") * c.length
-            self.build.wish(index, values, 0.0, cost, cost, place=self.place[c.a])
+            # what the wanted falls fold by themselves (a crown, the turn round a corner) is no fault
+            way = self.shape.aim.down
+            wanted = self.fall.across * ((way[c.a] - way[c.b]) * c.normal).sum(axis=1)
+            self.build.wish(index, values, wanted, cost, cost, place=self.place[c.a])
 
     def wishes(self, has_ground: bool) -> None:
         """The wanted cross fall, and no more fall the other way than is needed."""
