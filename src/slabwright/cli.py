@@ -207,7 +207,11 @@ def plan(
 @main.command()
 @click.argument("which", type=click.Choice(["job", "plan"]), default="job")
 def schema(which: str) -> None:
-    """Print the JSON Schema of the job file (job) or of plan.json (plan)."""
+    """Print the JSON Schema (2020-12) of the job file (job) or of plan.json (plan).
+
+    An editor that knows JSON Schema completes keys and marks slips while you type; a program that reads
+    plan.json can rely on it. Keys of plan.json end in their unit, as in length_m.
+    """
     if which == "job":
         from slabwright.notes.schema import job_schema
 
