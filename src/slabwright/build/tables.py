@@ -13,7 +13,7 @@ from typing import Any
 
 from slabwright.measure import System, read
 
-TABLES = ("earth", "pour", "mixes")
+TABLES = ("earth", "pour", "mixes", "shop")
 """The tables of this kind in the room."""
 
 
