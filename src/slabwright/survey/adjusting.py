@@ -14,9 +14,17 @@ from slabwright.survey.report import fit_of, heights_of, points_of, table
 from slabwright.survey.result import ExtraPull, Fit, HeightOf, Loose, Point, ReadingFit, Slip, Survey, ellipse
 from slabwright.survey.rows import Tag
 from slabwright.survey.saying import fit_findings, slip_findings
-from slabwright.survey.searching import Found, best_sides, open_sides, plane_without, search, side_guesses
+from slabwright.survey.searching import (
+    Found,
+    best_sides,
+    open_sides,
+    plane_without,
+    search,
+    side_guesses,
+    wrong_sides,
+)
 from slabwright.survey.slips import linear_without
-from slabwright.survey.solve import Problem, Solution, solve
+from slabwright.survey.solve import Problem, Solution, refresh, solve
 from slabwright.survey.vet import ROOM, length, vet
 
 FLAT = math.sin(math.radians(30.0))  # `weak-ties`: ties should cross at 30 to 150 degrees
@@ -76,7 +84,7 @@ def _plane(net: Net, look_for_slips: bool) -> tuple[dict[str, Point], _Half]:
     if not (net.pulls or net.square_offs or net.right_angles or net.straights or net.knowns):
         return {}, _Half(None, (), (), ())
     made = plane_net(net)
-    solution = solve(made.problem)
+    solution = made.solution
     if look_for_slips:
         made, solution = best_sides(net, made, solution)
     loose = tuple(Loose(name, "plan", *why) for name, why in made.loose.items())
@@ -93,12 +101,14 @@ def _plane(net: Net, look_for_slips: bool) -> tuple[dict[str, Point], _Half]:
         turned = [slip.points[0] for slip in found.slips if slip.part == "side" and slip.set_aside]
         if turned:
             made = plane_net(net, flips=frozenset(turned))
-            found = Found(made.problem, solve(made.problem), found.slips)
-    # The search leaves the equations factored at its last trial; this puts the answer's back.
-    found = replace(found, solution=solve(replace(found.problem, start=found.solution.x)))
+            found = Found(made.problem, made.solution, found.slips)
+    # Trials leave the equations factored elsewhere; this puts the answer's covariances back.
+    refresh(found.problem, found.solution)
     if not found.solution.settled:
         findings += (find(ROOM, "not-settled"),)
     points = points_of(made, found.solution)
+    if look_for_slips:
+        found = replace(found, slips=(*found.slips, *wrong_sides(net, points, found.slips)))
     half = _half("pulls", made.rows.tags, made.problem, solution, found)
     extra = extra_pulls(net, replace(made, problem=found.problem), found.solution)
     findings += half.findings + _weak_ties(made, points) + _extra_findings(extra)
@@ -124,8 +134,7 @@ def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[s
     found = Found(made.problem, solution, ())
     if look_for_slips:
         found = search(made.tags, made.problem, solution, linear_without)
-        if found.slips:
-            found = replace(found, solution=solve(found.problem))
+    refresh(found.problem, found.solution)
     heights, set_ups = heights_of(made, found.solution)
     half = _half("heights", made.tags, made.problem, solution, found)
     loose = tuple(Loose(name, "height", "apart") for group in made.loose for name in group)

@@ -45,6 +45,7 @@ class Fronts:
         """Plan the elimination. cols (m, k): columns of each reading, -1 for none; n unknowns."""
         self.n = n
         self.cols = cols
+        self._held: Floats | None = None
         self.fronts: list[_Front] = []
         if n <= leaf:
             self.fronts.append(_Front(own=np.arange(n, dtype=np.int64), parent=-1))
@@ -97,6 +98,7 @@ class Fronts:
 
         Raises numpy's LinAlgError when the unknowns are not determined.
         """
+        self._held = coef if ridge == 0.0 else None
         passed: dict[int, Floats] = {}
         for k, front in enumerate(self.fronts):
             own = len(front.own)
@@ -111,6 +113,10 @@ class Fronts:
             front.reach = front.inv @ full[:own, own:]
             if len(front.edge):
                 passed[k] = full[own:, own:] - full[own:, :own] @ front.reach
+
+    def holds(self, coef: Floats) -> bool:
+        """Return whether these very rows were the last ones factored."""
+        return self._held is not None and np.array_equal(self._held, coef)
 
     def solve(self, rhs: Floats) -> Floats:
         """Return N^-1 rhs for a vector (n,), after `factor`."""

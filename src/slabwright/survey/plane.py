@@ -11,7 +11,7 @@ from slabwright.survey.fronts import Fronts
 from slabwright.survey.loci import Place, gap
 from slabwright.survey.net import Net
 from slabwright.survey.rows import PlaneRows, plane_rows, predict
-from slabwright.survey.solve import Problem, descend
+from slabwright.survey.solve import Problem, Solution, descend, solve
 from slabwright.survey.start import Start, first_places, frame_holds
 
 Floats = NDArray[np.float64]
@@ -28,7 +28,8 @@ class PlaneNet:
 
     place (n, 2): column of each point's x and y, -1 for fixed; base (n, 2) [m]: first places;
     loose: point -> why it cannot be determined ('apart', 'one-tie', 'cannot-reach', 'in-line',
-    'open'), and the points that it hangs on; first: how the places were found.
+    'open'), and the points that it hangs on; first: how the places were found; solution: the
+    settled net, its covariances in `problem.fronts` until that is used again.
     """
 
     problem: Problem
@@ -37,6 +38,7 @@ class PlaneNet:
     base: Floats
     loose: dict[str, tuple[str, tuple[str, ...], float]]
     first: Start
+    solution: Solution
 
     def at(self, x: Floats) -> Floats:
         """Return the points (n, 2) [m] for unknowns x."""
@@ -55,20 +57,20 @@ def plane_net(
     loose = _left_over(net, first)
     names = [name for name in mentioned(net) if name in first.xy]
     while True:
-        made = _equations(net, names, first, loose)
-        x, bad = _open_points(made)
-        if not bad:
-            return replace(made, problem=replace(made.problem, start=x))
+        rows = plane_rows(net, names)
+        problem, place, base = _equations(net, rows, first)
+        solution, bad = _settle(problem, rows, place)
+        if solution is not None:
+            problem = replace(problem, start=solution.x)
+            return PlaneNet(problem, rows, place, base, loose, first, solution)
         loose |= {name: ("in-line", _anchors(first, name), 0.0) for name in bad}
         names = [name for name in names if name not in bad]
 
 
-def _equations(
-    net: Net, names: list[str], first: Start, loose: dict[str, tuple[str, tuple[str, ...], float]]
-) -> PlaneNet:
-    rows = plane_rows(net, names)
-    base = np.array([first.xy[name] for name in names]).reshape(-1, 2)
-    free = np.ones((len(names), 2), dtype=np.bool_)
+def _equations(net: Net, rows: PlaneRows, first: Start) -> tuple[Problem, Ints, Floats]:
+    """Return the equations, the columns (n, 2) of every point's x and y, and its first place (n, 2)."""
+    base = np.array([first.xy[name] for name in rows.names]).reshape(-1, 2)
+    free = np.ones((len(rows.names), 2), dtype=np.bool_)
     for known in net.knowns:
         if known.sd is None and known.point in rows.index:
             free[rows.index[known.point]] = False
@@ -96,38 +98,37 @@ def _equations(
         fronts=Fronts(cols, int(free.sum())),
         start=base[free],
     )
-    return PlaneNet(problem, rows, place, base, dict(loose), first)
+    return problem, place, base
 
 
-def _open_points(plane: PlaneNet) -> tuple[Floats, list[str]]:
-    """Return the settled unknowns, and the points left open: none when the net stands by itself."""
-    problem = plane.problem
-    coarse = np.full(len(plane.rows.names) + 1, OPEN / COARSE)
-    np.maximum.at(coarse, plane.rows.trio, plane.rows.sd[:, None])
+def _settle(problem: Problem, rows: PlaneRows, place: Ints) -> tuple[Solution | None, list[str]]:
+    """Return the settled net, or None and the points that its readings leave open."""
+    coarse = np.full(len(rows.names) + 1, OPEN / COARSE)
+    np.maximum.at(coarse, rows.trio, rows.sd[:, None])
     limit = COARSE * coarse[:-1]
     leash = float(LEASH * limit.max(initial=OPEN)) ** -2
     try:
-        x, _ = descend(problem)
-        if np.all(_spread(plane, problem, x, 0.0) < limit):
-            return x, []
+        solution = solve(problem)
+        if np.all(_spread(problem, place) < limit):
+            return solution, []
+        x = solution.x
     except np.linalg.LinAlgError:
         x, _ = descend(problem, ridge=leash)
-    share = _spread(plane, problem, x, leash) / limit
+    problem.fronts.factor(problem.predict(x)[1] / problem.sd[:, None], leash)
+    problem.fronts.invert()
+    share = _spread(problem, place) / limit
     bad = np.flatnonzero(share > 1.0)
     if not len(bad):
         bad = np.array([int(np.argmax(share))])
-    return x, [plane.rows.names[k] for k in bad]
+    return None, [rows.names[k] for k in bad]
 
 
-def _spread(plane: PlaneNet, problem: Problem, x: Floats, ridge: float) -> Floats:
-    """Return the greater of sx and sy (n,) [m] of every point, with a leash of `ridge` [1/m2]."""
-    coef = problem.predict(x)[1] / problem.sd[:, None]
-    problem.fronts.factor(coef, ridge)
-    problem.fronts.invert()
+def _spread(problem: Problem, place: Ints) -> Floats:
+    """Return the greater of sx and sy (n,) [m] of every point, from the inverted fronts."""
     cols = np.arange(problem.fronts.n)
     variance = problem.fronts.pair_covariance(np.stack([cols, cols], axis=1))
     padded = np.append(np.sqrt(np.maximum(variance, 0.0)), 0.0)
-    out: Floats = padded[plane.place].max(axis=1)
+    out: Floats = padded[place].max(axis=1)
     return out
 
 

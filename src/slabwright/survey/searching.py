@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slabwright.survey.net import Net, SquareOff
 from slabwright.survey.plane import PlaneNet, plane_net, start_of
-from slabwright.survey.result import Slip
+from slabwright.survey.result import Point, Slip, ellipse
 from slabwright.survey.rows import Tag
 from slabwright.survey.slips import (
     SMALL,
@@ -20,11 +20,12 @@ from slabwright.survey.slips import (
     suspicious,
 )
 from slabwright.survey.solve import Problem, Solution, solve
-from slabwright.survey.start import first_places
+from slabwright.survey.start import first_places, inside, right_of
 
 MOST = 3  # slips named one after another before the net is given up
 FLIPS = 8  # points tried on the other side of their line
 SIDE_SHARE = 0.0005  # chance that a given side was noted wrong; common practice has no count
+INDOORS = 3.0  # on the scale of the sum of squares, for each peg indoors up to four; common practice
 BETTER = 12.0  # drop in the sum of squares for which a point goes to the other side of its line
 
 
@@ -44,23 +45,34 @@ def search(
     without: Callable[[Problem, Solution, int], Without | None],
     sides: Callable[[], Sequence[Guess]] = lambda: (),
 ) -> Found:
-    """Return the net with its slips named, each lone one set aside before the next is sought."""
+    """Return the net with its slips named, each lone one set aside before the next is sought.
+
+    A slip that mends the whole net comes first. Where there is none, there may be two or three: the
+    best one is taken on trial, and all of them are dropped again unless the net passes in the end.
+    """
     slips: list[Slip] = []
+    firm = Found(problem, solution, ())
     for group in range(1, MOST + 1):
         if not suspicious(problem, solution):
             break
         others = sides() if group == 1 else ()
         verdict = judge(problem, solution, tags, without, others)
-        if not verdict.named:
-            break
+        mends = bool(verdict.named)
+        if not mends:
+            verdict = judge(problem, solution, tags, without, restores=False)
         lone = len(verdict.named) == 1
+        if not verdict.named or not (mends or lone):
+            break
         slips += [_slip(tags, problem, guess, chance, group, lone) for guess, chance in verdict.named]
         guess = verdict.named[0][0]
+        if lone and guess.row >= 0:
+            problem = problem.without(guess.row, guess.start)
+            solution = solve(problem)
+        if mends:
+            firm = Found(problem, solution, tuple(slips))
         if not lone or guess.row < 0:
             break
-        problem = problem.without(guess.row, guess.start)
-        solution = solve(problem)
-    return Found(problem, solution, tuple(slips))
+    return firm
 
 
 def _slip(tags: Sequence[Tag], problem: Problem, guess: Guess, chance: float, group: int, lone: bool) -> Slip:
@@ -112,7 +124,22 @@ def plane_without(net: Net, made: PlaneNet, problem: Problem, solution: Solution
         spread=float(np.sqrt(problem.sd[row] ** 2 + out.q[row])),
         start=out.x,
         line=line,
+        burden=_indoors(net, made, out),
     )
+
+
+def _indoors(net: Net, made: PlaneNet, solution: Solution) -> float:
+    """Return how unlikely a net is for the pegs that it puts inside the house.
+
+    A net of pulls alone fits as well when it is folded over the wall; only the house tells them apart.
+    """
+    index = made.rows.index
+    xy = made.at(solution.x).tolist()
+    ring = [(xy[index[name]][0], xy[index[name]][1]) for name in net.house if name in index]
+    if len(ring) < 3:
+        return 0.0
+    pegs = [(x, y) for name, (x, y) in zip(made.rows.names, xy, strict=True) if name not in net.house]
+    return min(INDOORS * sum(inside(peg, ring) for peg in pegs), 4.0 * INDOORS)
 
 
 def _solved(problem: Problem) -> Solution | None:
@@ -156,24 +183,59 @@ def best_sides(net: Net, made: PlaneNet, solution: Solution) -> tuple[PlaneNet, 
             break
         flips |= {min(good)[1]}
         made = plane_net(net, flips=flips)
-        solution = solve(made.problem)
+        solution = made.solution
     return made, solution
 
 
 def open_sides(net: Net, made: PlaneNet, solution: Solution) -> list[str]:
     """Return the points that fit as well on the other side, where nothing but convention chose.
 
-    A point with a third reading is tried there; with two there is nothing to try.
+    A part of the net can be folded over when it hangs on the rest by two points only and nothing in it
+    has a hand (a square-off, a noted side, a given place); what the graph leaves open is then tried.
     """
     rows = made.rows
-    touched = np.bincount(rows.trio[rows.trio >= 0], minlength=len(rows.names))
-    found: list[str] = []
     by_yard = [n for n, (_, how) in made.first.chosen.items() if how == "yard" and n in rows.index]
+    if not by_yard or len(rows.value) > SMALL:
+        return []
+    beside: dict[str, set[str]] = {name: set() for name in rows.names}
+    for tag in rows.tags:
+        ends = tag.reading.points()
+        for name in ends:
+            beside[name].update(ends)
+    handed = {name for reading in (*net.square_offs, *net.sides) for name in reading.points()[:1]}
+    handed |= {known.point for known in net.knowns} | set(net.frame or ())
+    found: list[str] = []
     for name in by_yard[:FLIPS]:
-        if touched[rows.index[name]] == 2:
+        hinge = {end for locus in made.first.loci[name][:2] for end in locus.by}
+        part, todo = {name}, [name]
+        while todo:
+            fresh = beside[todo.pop()] - part - hinge
+            part |= fresh
+            todo += fresh
+        if part & (handed - hinge):
+            continue
+        other = turned(net, made, name)
+        if other is not None and other.statistic < solution.statistic + BETTER:
             found.append(name)
-        elif len(rows.value) <= SMALL:
-            other = turned(net, made, name)
-            if other is not None and other.statistic < solution.statistic + BETTER:
-                found.append(name)
+    return found
+
+
+def wrong_sides(net: Net, points: Mapping[str, Point], slips: Sequence[Slip]) -> list[Slip]:
+    """Return a slip for every noted side that the placed points contradict, beyond those in `slips`."""
+    told = {slip.points for slip in slips if slip.part == "side"}
+    group = max((slip.group for slip in slips), default=0)
+    found: list[Slip] = []
+    for side in net.sides:
+        if (side.point,) in told or not all(name in points for name in side.points()):
+            continue
+        p, s, e = (points[name] for name in side.points())
+        length = float(np.hypot(e.x - s.x, e.y - s.y))
+        off = right_of((p.x, p.y), (s.x, s.y), (e.x, e.y)) / max(length, 1e-9)
+        sure = 3.0 * max(ellipse(p).a, ellipse(s).a, ellipse(e).a)
+        if (off > sure and side.side == "left") or (off < -sure and side.side == "right"):
+            group += 1
+            told.add((side.point,))
+            found.append(
+                Slip(side.name, "side", "side", 0.0, 0.0, 0.0, 1.0, group, True, side.line, (side.point,))
+            )
     return found

@@ -31,6 +31,7 @@ MANY = 10_000  # rows looked at in a bent net, times its rows: all of a house lo
 LEAST_SHARE = 0.002  # a redundancy number below this leaves a reading unjudged
 RESTORED = 0.995  # a net counts as restored inside this share of chi-square
 SLACK = 6.0  # [-] and this much over, for the reading itself still carries its noise
+MUCH = 0.7  # a slip beside another one must take away at least three tenths of the sum of squares
 RANGE = 6.0  # [m] a slip of no known kind may have any size up to this, long or short
 EQUAL = 4.0  # two explanations whose scores differ by less fit equally (1 to 7 in chance)
 GAIN = 1.0  # how much better than 'no slip' an explanation must score
@@ -42,7 +43,8 @@ class Without:
     """The net solved without one row.
 
     statistic: of the rest; miss [m]: written less predicted; spread [m]: sd of that; start (n,): the
-    unknowns; line [m]: length of a square-off's line.
+    unknowns; line [m]: length of a square-off's line; burden [-]: what makes this net unlikely besides
+    its readings (pegs that would stand indoors), on the scale of the statistic.
     """
 
     row: int
@@ -51,6 +53,7 @@ class Without:
     spread: float
     start: Floats
     line: float | None = None
+    burden: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +105,13 @@ def guesses(tag: Tag, value: float, out: Without) -> list[Guess]:
     for meaning in meanings(tag.kind, tag.written, value, out.line):
         by = value - meaning.value
         fit = ((out.miss - by) / out.spread) ** 2
-        score = out.statistic + fit - 2.0 * math.log(rate * meaning.share)
+        score = out.statistic + out.burden + fit - 2.0 * math.log(rate * meaning.share)
         found.append(Guess(out.row, meaning.kind, by, score, out.statistic + fit, out.start))
     sort = SORTS[tag.kind]
     kind = "not-so" if sort == "form" else "unknown"
     # A slip of any size spreads its chance over the whole range; a corner's over a radian.
     width = math.sqrt(2.0 * math.pi) * out.spread / (1.0 if tag.kind == "right" else RANGE)
-    score = out.statistic - 2.0 * math.log(rate * table[kind].share * min(width, 1.0))
+    score = out.statistic + out.burden - 2.0 * math.log(rate * table[kind].share * min(width, 1.0))
     found.append(Guess(out.row, kind, out.miss, score, out.statistic, out.start))
     return found
 
@@ -126,11 +129,14 @@ def judge(
     tags: Sequence[Tag],
     without: Callable[[Problem, Solution, int], Without | None],
     more: Sequence[Guess] = (),
+    *,
+    restores: bool = True,
 ) -> Verdict:
     """Return which slips explain the failure of a net best.
 
     without(problem, solution, row): the net solved without that row, None when it cannot be; more:
-    explanations that are not a single row's (a point on the other side of a wall).
+    explanations that are not a single row's (a point on the other side of a wall); restores: whether
+    the net must pass with the slip mended, or only be much better (when there may be another one).
     """
     every = list(more)
     for row in suspects(problem, solution):
@@ -138,7 +144,7 @@ def judge(
         if out is None:
             continue
         every += guesses(tags[row], float(problem.value[row]), out)
-    limit = chi_square_quantile(RESTORED, max(problem.dof - 1, 1)) + SLACK
+    limit = restored(max(problem.dof - 1, 1)) if restores else MUCH * solution.statistic
     nothing = solution.statistic - GAIN
     best: dict[tuple[int, str], Guess] = {}
     for guess in sorted(every, key=lambda g: g.score):
@@ -152,6 +158,11 @@ def judge(
     total = sum(chance)
     named = [(g, c / total) for g, c in zip(fit, chance, strict=True) if g.score - least < EQUAL]
     return Verdict(tuple(named))
+
+
+def restored(dof: int) -> float:
+    """Return the sum of squares up to which a net with `dof` degrees of freedom counts as restored."""
+    return chi_square_quantile(RESTORED, dof) + SLACK
 
 
 def linear_without(problem: Problem, solution: Solution, row: int) -> Without:

@@ -122,7 +122,8 @@ def solve(problem: Problem) -> Solution:
     x, settled = descend(problem)
     value, coef = problem.predict(x)
     weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
-    problem.fronts.factor(coef * weight[:, None])
+    scaled = coef * weight[:, None]
+    problem.fronts.factor(scaled)
     problem.fronts.invert()
     q = problem.fronts.row_variance(coef)
     residual = value - problem.value
@@ -141,3 +142,13 @@ def solve(problem: Problem) -> Solution:
         w=w,
         settled=settled,
     )
+
+
+def refresh(problem: Problem, solution: Solution) -> None:
+    """Put a solution's covariances back into `problem.fronts`, when something else was factored since."""
+    coef = problem.predict(solution.x)[1]
+    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
+    scaled = coef * weight[:, None]
+    if not problem.fronts.holds(scaled):
+        problem.fronts.factor(scaled)
+        problem.fronts.invert()

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from slabwright.survey.loci import Locus, Place, apart, meet
@@ -21,6 +21,7 @@ CAP = 1.0  # [m] a reading that misses by more counts no further, so that one sl
 TELL = 0.10  # [m] two places whose misses differ by less are not told apart by them
 SAME = 0.06  # [m] two places this near each other are one: the tie is flat
 TRIES = 8  # beginnings tried for a part that the first wall does not reach
+STRONG, CLOSE = 0.4, 0.02  # a cut this strong whose readings agree to this [m] needs no other
 MOST = 6  # loci of one point that are looked at; more change nothing for a first place
 
 
@@ -99,20 +100,22 @@ class Grower:
         """Return the best place of one point by its loci, and whether nothing else comes near it."""
         loci = out.loci[point][:MOST]
         found: list[tuple[float, float, Place, tuple[Locus, Locus]]] = []
-        for i, p in enumerate(loci):
-            if p.kind == "place":
-                found.append((_miss(loci, (p.x, p.y)), -1.0, (p.x, p.y), (p, p)))
-            for q in loci[:i]:
-                if "place" in (p.kind, q.kind):
-                    continue
-                places, strength = meet(p, q)
-                found += [(_miss(loci, at), -strength, at, (p, q)) for at in places]
+        for pair in _pairs(loci):
+            places, strength = meet(*pair)
+            here = [(_miss(loci, at), -strength, at, pair) for at in places]
+            found += here
+            if strength > STRONG and min(here)[0] < CLOSE * len(loci):
+                found = here
+                break
         if not found:
             return None, False
         best = min(found, key=lambda row: (round(row[0], 2), row[1]))
-        rivals = [r for r in found if r[0] < best[0] + TELL and apart(r[2], best[2]) > SAME]
         # A flat cut puts the same place a little to both sides; that is no second place.
-        rivals = [r for r in rivals if r[3] == best[3]]
+        rivals = [
+            row
+            for row in found
+            if row[3] is best[3] and row[0] < best[0] + TELL and apart(row[2], best[2]) > SAME
+        ]
         if not rivals:
             return best[2], True
         return self._choose(point, best[2], rivals[0][2], best[3], out)
@@ -123,8 +126,8 @@ class Grower:
         """Return which of two places it is, and whether a written side says so."""
         for start, end, right in self.sides.get(point, ()):
             if start in out.xy and end in out.xy:
-                a = _right_of(one, out.xy[start], out.xy[end]) > 0.0
-                b = _right_of(two, out.xy[start], out.xy[end]) > 0.0
+                a = right_of(one, out.xy[start], out.xy[end]) > 0.0
+                b = right_of(two, out.xy[start], out.xy[end]) > 0.0
                 if a != b:
                     pick, other = (one, two) if a == right else (two, one)
                     return self._keep(point, pick, other, "noted", out), True
@@ -147,7 +150,7 @@ class Grower:
         by = tuple(name for locus in pair for name in locus.by)
         for a, b in self.walls:
             if a in by and b in by and a in out.xy and b in out.xy:
-                right = _right_of(one, out.xy[a], out.xy[b]) - _right_of(two, out.xy[a], out.xy[b])
+                right = right_of(one, out.xy[a], out.xy[b]) - right_of(two, out.xy[a], out.xy[b])
                 return right * want > 0.0, "wall"
         ring = [out.xy[name] for name in self.net.house if name in out.xy]
         if len(ring) > 2 and point not in self.corners and inside(one, ring) != inside(two, ring):
@@ -277,11 +280,26 @@ def _rank(loci: list[Locus]) -> int:
     return (4, 4, 2)[len(loci)] if len(loci) < 3 else 1
 
 
+def _pairs(loci: list[Locus]) -> Iterator[tuple[Locus, Locus]]:
+    """Yield the pairs of loci to cut with each other; a place given outright comes first, by itself."""
+    for p in loci:
+        if p.kind == "place":
+            yield p, p
+    for k, p in enumerate(loci):
+        for q in loci[:k]:
+            if p.kind != "place" and q.kind != "place":
+                yield p, q
+
+
 def _miss(loci: list[Locus], at: Place) -> float:
-    return sum(min(locus.miss(at), CAP) for locus in loci)
+    total = 0.0
+    for locus in loci:
+        miss = locus.miss(at)
+        total += miss if miss < CAP else CAP
+    return total
 
 
-def _right_of(p: Place, s: Place, e: Place) -> float:
+def right_of(p: Place, s: Place, e: Place) -> float:
     """Return twice the area of s-e-p, positive with p on the right hand."""
     return (p[0] - s[0]) * (e[1] - s[1]) - (p[1] - s[1]) * (e[0] - s[0])
 

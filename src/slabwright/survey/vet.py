@@ -57,11 +57,27 @@ def vet(net: Net) -> tuple[Net, tuple[Finding, ...]]:
 
 HARMLESS = frozenset({"instrument-unknown", "rod-long"})
 
+
+def _plain(net: Net, reading: Reading) -> bool:
+    """Return whether a pull or a rod is beyond doubt: nearly all are, and nets may be large."""
+    if type(reading) is Pull:
+        good = 0.0 < reading.length < math.inf and reading.a != reading.b
+        good = good and bool(reading.a.strip() and reading.b.strip())
+    elif type(reading) is Rod:
+        good = 0.0 < reading.reading <= ROD_LENGTH and bool(reading.point.strip())
+    else:
+        return False
+    known = not reading.instrument or reading.instrument in net.classes or reading.instrument in instruments()
+    return good and known and (reading.sd is None or 0.0 < reading.sd < math.inf)
+
+
 Fault = tuple[str, dict[str, Value]]
 
 
 def _faults(net: Net, reading: Reading) -> Iterator[Fault]:
     """Yield what is wrong with one reading, the gravest first, as (code, values)."""
+    if _plain(net, reading):
+        return
     name: dict[str, Value] = {"reading": reading.name}
     if not all(math.isfinite(x) for x in reading.numbers()):
         yield "reading-not-a-number", name
@@ -115,16 +131,16 @@ def _given_twice(net: Net) -> tuple[Net, list[Finding]]:
 
 def _look_alikes(net: Net) -> tuple[Net, list[Finding]]:
     """Point out names that differ only by capitals or spaces: they count as two points."""
-    seen: dict[str, str] = {}
-    findings: list[Finding] = []
+    where: dict[str, Reading] = {}
     for kind in KINDS:
         for reading in getattr(net, kind):
             for name in reading.points():
-                plain = "".join(name.split()).casefold()
-                first = seen.setdefault(plain, name)
-                if first != name and seen.setdefault(plain + "\0" + name, "") == "":
-                    seen[plain + "\0" + name] = "said"
-                    findings.append(
-                        find(ROOM, "names-alike", where=reading.name, line=reading.line, a=first, b=name)
-                    )
+                if name not in where:
+                    where[name] = reading
+    seen: dict[str, str] = {}
+    findings: list[Finding] = []
+    for name, reading in where.items():
+        first = seen.setdefault("".join(name.split()).casefold(), name)
+        if first != name:
+            findings.append(find(ROOM, "names-alike", where=reading.name, line=reading.line, a=first, b=name))
     return net, findings
