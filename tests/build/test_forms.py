@@ -26,7 +26,7 @@ from slabwright.build.ring import arc_of
 from slabwright.build.runs import form_runs
 from slabwright.build.stakes import stakes_along
 from slabwright.notes.models import Board, Kit
-from slabwright.slab.model import Joint
+from slabwright.slab.model import Hole, Joint
 from slabwright.sources import all_sources
 
 IN, FT = 0.0254, 0.3048
@@ -154,6 +154,38 @@ def test_a_tight_corner_is_kerfed(make: Any) -> None:
     bulge = math.tan(math.radians(90) / 4)
     slab = make.slab([(0, 0), (3, 0), (3.3, 0.3), (3.3, 2), (0, 2)], bulges=[0, bulge, 0, 0, 0])
     assert codes(plan_forms(make.job(slab), make.ground(), Kit()))["form-kerfs"] == 1
+
+
+def round_hole(name: str, kind: str, x: float, y: float, radius: float) -> Hole:
+    ring = [
+        (x + radius * math.cos(a), y - radius * math.sin(a))
+        for a in (2 * math.pi * i / 36 for i in range(36))
+    ]
+    return Hole(name, kind, tuple(ring), radius)
+
+
+def test_openings_are_formed_from_inside(make: Any) -> None:
+    box = Hole("box", "box", ((1.0, 1.0), (1.0, 2.0), (2.0, 2.0), (2.0, 1.0)), None)
+    tree = round_hole("elm", "tree", 6.0, 2.5, 1.0)
+    post = round_hole("post", "post", 4.0, 1.0, 0.1)
+    old = Hole("pad", "existing", ((7.0, 0.5), (7.0, 1.0), (7.5, 1.0), (7.5, 0.5)), None)
+    slab = make.slab([(0, 0), (8, 0), (8, 5), (0, 5)], holes=[box, tree, post, old])
+    forms = plan_forms(make.job(slab), make.ground(), Kit())
+    inside = forms.runs[4:]
+    assert Counter(run.material for run in inside) == {
+        "2x board": 4,
+        "3/8 in plywood strip": 2,
+        "form tube": 2,
+    }
+    assert sum(run.length for run in inside if run.material.startswith("3/8")) == pytest.approx(2 * math.pi)
+    assert all(board.size != "form tube" for board in forms.boards)
+    assert forms.proved
+    tree_stakes = [p for p in forms.stake_places if forms.runs[p.run].material.startswith("3/8")]
+    assert tree_stakes
+    assert all(math.dist((p.x, p.y), (6.0, 2.5)) == pytest.approx(1.0) for p in tree_stakes)
+    assert not [p for p in forms.stake_places if forms.runs[p.run].material == "form tube"]
+    assert codes(forms)["form-tube"] == 1
+    assert codes(forms)["form-curve"] == 1
 
 
 def test_pile_is_used_up_first(make: Any) -> None:

@@ -201,6 +201,21 @@ def test_marks_of_a_walk(make: Any) -> None:
     assert found.findings == () or {f.code for f in found.findings} == {"set-out-weak"}
 
 
+def test_an_opening_is_set_out_by_its_middle(make: Any) -> None:
+    from dataclasses import replace
+
+    from slabwright.slab.model import Facet, Hole
+
+    hole = Hole("post", "post", ((4.9, 0.4), (4.9, 0.6), (5.1, 0.6), (5.1, 0.4)), None)
+    walk = make.walk(10.0, 0.9, holes=[hole], height=lambda x, y: 0.01 * x + 0.02 * y)
+    walk = replace(walk, height_plan=replace(walk.height_plan, facets=(Facet((0, 1, 2, 3), "1"),)))
+    found = plan(make, make.job(walk), make.ground(walls=WALL), HOUSE)
+    post = at(found, "post")
+    assert (post.x, post.y, post.kind) == (pytest.approx(5.0), pytest.approx(0.5), "opening")
+    assert post.top == pytest.approx(0.05 + 0.01)
+    assert post.tie_a is not None
+
+
 def test_walking_order_goes_round_the_slab(make: Any) -> None:
     walk = make.walk(10.0, 0.9)
     found = plan(make, make.job(walk), make.ground(), HOUSE)

@@ -44,7 +44,10 @@ def cut_boards(runs: Sequence[Run], kit: Kit) -> Boards:
     uncut: list[tuple[str, float, int]] = []
     cost = bound = 0.0
     proved, had, used = True, 0, 0
-    for size in sorted({run.form.board for run in runs}):
+    for i, run in enumerate(runs):
+        if _is_tube(run):
+            pieces[i] = (run.form.length,)
+    for size in sorted({run.form.board for run in runs if not _is_tube(run)}):
         numbers = [i for i, run in enumerate(runs) if run.form.board == size]
         wanted = [runs[i].form.length + runs[i].past for i in numbers]
         split, plan = _best(wanted, _yard(kit, runs[numbers[0]]), _pile(size, kit))
@@ -64,6 +67,10 @@ def cut_boards(runs: Sequence[Run], kit: Kit) -> Boards:
         tuple(uncut),
         (had, used),
     )
+
+
+def _is_tube(run: Run) -> bool:
+    return run.curve is not None and run.curve.cut == "tube"
 
 
 def _yard(kit: Kit, run: Run) -> list[Stock]:

@@ -25,7 +25,7 @@ class BoardSize:
 
 @dataclass(frozen=True, slots=True)
 class CurveForm:
-    """What bends to `least` radius [m] or more; `cut`: from 2x, 1x or strip."""
+    """What bends to `least` radius [m] or more; `cut`: from 2x, 1x or strip, or a ready tube."""
 
     least: float
     material: str
@@ -60,7 +60,7 @@ def rule_sources() -> dict[str, str]:
     raw = _tables()
     keys = {name: str(row["source"]) for name, row in raw["rules"].items()}
     keys |= {f"{row['material']}": str(row["source"]) for row in raw["curves"]}
-    return keys | {"boards": str(raw["boards"]["source"])}
+    return keys | {name: str(raw[name]["source"]) for name in ("boards", "openings")}
 
 
 @cache
@@ -111,6 +111,18 @@ def curve_forms() -> tuple[CurveForm, ...]:
 def curve_for(radius: float) -> CurveForm:
     """Return the stiffest form that bends to a radius [m]."""
     return next(form for form in curve_forms() if radius >= form.least - JUST)
+
+
+def is_formed(kind: str) -> bool:
+    """Does an opening of this kind need a form of its own?"""
+    return kind in _tables()["openings"]["formed"]
+
+
+@cache
+def tube_form() -> tuple[CurveForm, float]:
+    """Return the tube that forms a small round opening, and the radius [m] from which it does not."""
+    row = _tables()["openings"]
+    return CurveForm(0.0, row["tube"], "tube", 0.0, row["source"]), read("length", row["tube_under"])
 
 
 def stake_spacing(thickness: float, radius: float | None = None) -> float:

@@ -109,7 +109,9 @@ def _findings(runs: Sequence[Run], boards: Boards, braces: int, ground: Ground) 
                 gap=Quantity("inches", run.gap),
             )
         )
-    found += [_curve_finding(run) for run in runs if run.form.radius is not None]
+    # The two halves of a round opening are one thing to say.
+    curves = {(run.form.slab, run.form.a, run.form.b, _middle(run)): run for run in runs if run.form.radius}
+    found += [_curve_finding(run) for run in curves.values()]
     had, used = boards.pile
     if had and not used:
         found.append(find("build", "pile-unused", boards=had))
@@ -137,9 +139,17 @@ def _findings(runs: Sequence[Run], boards: Boards, braces: int, ground: Ground) 
     return tuple(found)
 
 
+def _middle(run: Run) -> tuple[float, float]:
+    (x0, y0), (x1, y1) = run.form.p, run.form.q
+    return round((x0 + x1) / 2, 4), round((y0 + y1) / 2, 4)
+
+
 def _curve_finding(run: Run) -> Finding:
-    place = f"{run.form.slab}, {run.form.a} to {run.form.b}"
+    ends = f", {run.form.a} to {run.form.b}" if run.form.a and run.form.b else ""
+    place = f"{run.form.slab}{ends}"
     radius = run.form.radius or 0.0
+    if run.curve is not None and run.curve.cut == "tube":
+        return find("build", "form-tube", where=place, across=Quantity("inches", 2 * radius))
     if run.curve is not None and run.curve.least == 0.0:
         step, cuts = kerfs(radius, run.turn, run.curve.thickness, web=rule("kerf_web"), kerf=rule("kerf"))
         return find(

@@ -25,7 +25,7 @@ class Stake:
     x: float
     y: float
     top: float
-    kind: str  # corner | stake | butt | joint end
+    kind: str  # corner | stake | butt | joint end | opening (its middle)
     tie_a: tuple[str, float] | None
     tie_b: tuple[str, float] | None
     tie_sd: float | None

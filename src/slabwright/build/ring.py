@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 
 from slabwright.build.model import XY
+from slabwright.build.top import top_facets
+from slabwright.ground.untyped import shapely
 from slabwright.slab.model import Edge, Node, Slab
 
 SAME = 0.02  # [m] two marks this near are one; a grade node this near a side lies on it
@@ -91,6 +93,24 @@ def corners(slab: Slab, least_turn: float) -> list[tuple[int, str, XY]]:
         for i, edge in enumerate(edges)
         if edges[i - 1].bulge or edge.bulge or abs(turn(edges[i - 1], edge)) > least_turn
     ]
+
+
+def centroid(ring: Sequence[XY]) -> XY:
+    """Return the middle of a ring's corners [m], which for a round opening is its centre."""
+    return math.fsum(x for x, _ in ring) / len(ring), math.fsum(y for _, y in ring) / len(ring)
+
+
+def height_inside(slab: Slab, at: XY) -> float | None:
+    """Return the finished height [m] at a place inside a slab, over an opening as if it were not there.
+
+    From the nearest plane of the top; None while the slab has no heights.
+    """
+    facets = top_facets(slab)
+    if not facets:
+        return None
+    place = shapely.Point(at)
+    nearest = min(facets, key=lambda facet: (shapely.Polygon(facet.ring).distance(place), facet.panel))
+    return nearest.height(*at)
 
 
 def height_on(slab: Slab, side: int, along: float, at: XY) -> float | None:

@@ -18,11 +18,13 @@ from slabwright.build.form_tables import (
     board_named,
     board_sizes,
     curve_for,
+    is_formed,
     rule,
+    tube_form,
 )
 from slabwright.build.model import XY, FormRun
-from slabwright.build.ring import SAME, arc_of, label_at, node_at, turn
-from slabwright.slab.model import Edge, Node, Shaped, Slab
+from slabwright.build.ring import SAME, arc_of, centroid, height_inside, label_at, node_at, turn
+from slabwright.slab.model import Edge, Hole, Node, Shaped, Slab
 
 LEVEL = 0.0087  # [rad] half a degree: sides that turn less are one straight
 
@@ -63,13 +65,14 @@ class Run:
 
 
 def form_runs(shaped: Shaped) -> tuple[Run, ...]:
-    """Return the form runs of a job, slab by slab in ring order, bulkheads at construction joints last."""
+    """Return the form runs of a job: slab by slab its sides in ring order, bulkheads, openings."""
     order = {slab.spec.name: i for i, slab in enumerate(shaped.slabs)}
     runs: list[Run] = []
     for slab in shaped.slabs:
         formed = [_needs_form(edge, slab, order) for edge in slab.outline.edges]
         runs += _of_slab(slab, formed)
         runs += _bulkheads(slab)
+        runs += [run for hole in slab.outline.holes if is_formed(hole.kind) for run in _opening(slab, hole)]
     return tuple(runs)
 
 
@@ -190,19 +193,23 @@ def _run(
     heights: tuple[float | None, float | None],
     past: float,
     own: tuple[BoardSize, float],
+    *,
+    inside: bool = False,
 ) -> Run:
     p, q = ends
     board, gap = own
     turned = abs(4.0 * math.atan(bulge))
     radius = math.dist(p, q) / (2.0 * math.sin(turned / 2.0)) if bulge else None
-    curve = None if radius is None else curve_for(radius)
+    tube, tube_under = tube_form()
+    small = inside and radius is not None and radius < tube_under
+    curve = None if radius is None else tube if small else curve_for(radius)
     size, material = board.name, "2x board"
     if curve is not None:
         material = curve.material
         if curve.cut == "1x":
             board = _one_by(slab.spec.thickness)
             size, gap = board.name, max(0.0, slab.spec.thickness - board.height)
-        elif curve.cut == "strip":
+        elif curve.cut in ("strip", "tube"):
             size, gap = curve.material, 0.0
             board = BoardSize(curve.material, curve.thickness, slab.spec.thickness)
     form = FormRun(
@@ -237,10 +244,22 @@ def _bulkheads(slab: Slab) -> list[Run]:
     return made
 
 
+def _opening(slab: Slab, hole: Hole) -> list[Run]:
+    """An opening is formed from inside: a round one in two half turns, another side by side."""
+    own = board_for(slab.spec.thickness)
+    top = height_inside(slab, centroid(hole.ring))
+    if hole.radius is None:
+        sides = zip(hole.ring, (*hole.ring[1:], hole.ring[0]), strict=True)
+        return [_run(slab, side, 0.0, (top, top), 0.0, own, inside=True) for side in sides]
+    x, y = centroid(hole.ring)
+    left, right = (x - hole.radius, y), (x + hole.radius, y)
+    # A ring round an opening runs clockwise: each half turns to the right.
+    return [
+        _run(slab, ends, -1.0, (top, top), 0.0, own, inside=True) for ends in ((left, right), (right, left))
+    ]
+
+
 def face_height(run: Run) -> float:
     """Return the height [m] of form that faces the concrete on a run."""
-    return (
-        board_named(run.form.board).height
-        if run.curve is None or run.curve.cut != "strip"
-        else run.board.height
-    )
+    named = run.curve is None or run.curve.cut in ("1x", "2x")
+    return board_named(run.form.board).height if named else run.board.height

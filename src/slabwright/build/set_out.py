@@ -12,8 +12,18 @@ from importlib.resources import files
 from itertools import combinations
 from typing import Any
 
+from slabwright.build.form_tables import is_formed
 from slabwright.build.model import XY, Forms, SetOut, Stake
-from slabwright.build.ring import SAME, corners, height_on, label_at, on_ring, turn
+from slabwright.build.ring import (
+    SAME,
+    centroid,
+    corners,
+    height_inside,
+    height_on,
+    label_at,
+    on_ring,
+    turn,
+)
 from slabwright.build.ties import Obstacles, Tie, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
@@ -141,7 +151,12 @@ def _marks(slab: Slab, forms: Forms) -> list[_Mark]:
         run = forms.runs[stake.run]
         ends = f"{run.a}-{run.b}" if run.a and run.b else f"run {stake.run + 1}"
         marks.append(_mark(slab, place, (stake.x, stake.y), f"{ends}.{counts[stake.run]}", stake.kind))
-    return sorted(marks, key=lambda mark: (mark.side, mark.along))
+    marks.sort(key=lambda mark: (mark.side, mark.along))
+    for hole in slab.outline.holes:
+        if is_formed(hole.kind):
+            at = centroid(hole.ring)
+            marks.append(_Mark(len(edges), 0.0, at, hole.name, "opening", height_inside(slab, at)))
+    return marks
 
 
 def _mark(slab: Slab, place: tuple[int, float], at: XY, label: str, kind: str) -> _Mark:

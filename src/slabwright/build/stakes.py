@@ -40,6 +40,8 @@ def place_stakes(
     """Return every stake of the job; thickness: of each run's slab [m]."""
     placed = []
     for number, (run, boards, thick) in enumerate(zip(runs, pieces, thickness, strict=True)):
+        if run.curve is not None and run.curve.cut == "tube":
+            continue  # a tube is weighted or wired to the steel, not staked
         spacing = stake_spacing(thick, run.form.radius)
         for along, kind in stakes_along(run.form.length, boards, spacing):
             x, y = run.at(along)
