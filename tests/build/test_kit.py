@@ -104,6 +104,16 @@ def test_what_is_missing_is_named(make: Any, tool: str, code: str) -> None:
     assert codes(make, kit(**{tool: None}), walk) == [code, "kit-protection"]
 
 
+def test_what_is_missing_reads_in_both_systems(make: Any) -> None:
+    from slabwright.measure import System
+
+    for found in check_kit(Kit(barrows=1), make.job(make.walk(joints=[joint("tooled")]))):
+        for system in System:
+            for lang in ("en", "es"):
+                text = found.text(system=system, lang=lang)
+                assert "{" not in text.what + text.why + text.do
+
+
 def test_what_the_job_does_not_need_is_not_missing(make: Any) -> None:
     pad = make.slab([(0, 0), (2, 0), (2, 1), (0, 1)], finish="float")
     assert codes(make, kit(joint_tool=None, broom=None, barrows=None), pad) == ["kit-protection"]

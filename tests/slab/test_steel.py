@@ -326,6 +326,15 @@ def test_thickness_for_the_use(use: str, thickness: float, code: str | None) -> 
     assert [f.code for f in found] == ([code] if code else [])
 
 
+def test_the_thickness_proposed_is_enough() -> None:
+    (thin,) = check_thickness(spec(use="driveway", thickness=3.5 * IN), "loam")
+    assert thin.code == "thickness-wheel"
+    proposed = thin.values["thicker"].si  # type: ignore[union-attr]
+    assert proposed > 3.5 * IN
+    again = check_thickness(spec(use="driveway", thickness=proposed), "loam")
+    assert "thickness-wheel" not in codes(again)
+
+
 def test_thicker_is_never_worse() -> None:
     order = {None: 0, "thickness-edge": 1, "thickness-wheel": 2}
     grades = []

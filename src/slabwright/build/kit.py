@@ -97,6 +97,7 @@ def _strike_off(kit: Kit, slab: Slab) -> Iterable[Finding]:
             "kit-strike-off-short",
             has=Quantity("length", kit.strike_off),
             needed=Quantity("length", needed),
+            over=Quantity("length", width / strips + rule("hold")),
             width=Quantity("length", width / strips),
         )
 
@@ -159,6 +160,11 @@ def _missing(kit: Kit, slabs: tuple[Slab, ...]) -> Iterable[Finding]:
         ("kit-missing-broom", "broom" in finishes and kit.broom is None),
         ("kit-missing-barrows", area > rule("barrow_area") and not kit.barrows),
     )
+    widest = max(min(clear_width(slab), rule("hand_strip")) for slab in slabs)
+    values: dict[str, dict[str, Value]] = {
+        "kit-missing-strike-off": {"over": Quantity("length", widest + rule("hold"))},
+        "kit-missing-edger": {"usual": Quantity("inches", rule("usual_edger"))},
+    }
     for code, missing in wanted:
         if missing:
-            yield find("build", code)
+            yield find("build", code, where="", line=None, **values.get(code, {}))

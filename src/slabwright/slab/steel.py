@@ -181,7 +181,8 @@ def _bar_findings(outline: Outline, spec: SlabSpec, size: BarSize, layers: _Laye
     if spec.steel.choice == "gfrp" and max(map(sharpest_bend, layers.all)) > rule("gfrp_bend"):
         found.append(say("steel-gfrp-bent"))
     if layers.trim:
-        found.append(say("steel-openings", openings=len(outline.holes), bar=f"#{size.number}"))
+        past = Quantity("inches", rule("trim_past"))
+        found.append(say("steel-openings", openings=len(outline.holes), bar=f"#{size.number}", past=past))
     if layers.corners:
         found.append(say("steel-corners", corners=len(layers.corners) // 2 or 1))
     return tuple(found)
@@ -204,6 +205,7 @@ def _mesh(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
         style=mesh.name,
         ratio=percent(ratio),
         lap=Quantity("inches", lap),
+        area=Quantity("area", rule("mesh_chair_area")),
     )
     return SteelPlan(
         choice="mesh",

@@ -130,9 +130,7 @@ def check_thickness(spec: SlabSpec, soil: str | None = None) -> tuple[Finding, .
     if wheel is None:
         return tuple(found)
     k = min(subgrade(s) for s in _table()["subgrade_pci"]) if soil is None else subgrade(soil)
-    stress = wheel_stresses(
-        wheel.load, contact_radius(wheel), spec.thickness, k, elastic_modulus(spec.strength)
-    )
+    stress = _under(wheel, spec, spec.thickness, k)
     bears = rupture(spec.strength)
     often = float(rules["often"])
     values: dict[str, Value] = {
@@ -144,8 +142,24 @@ def check_thickness(spec: SlabSpec, soil: str | None = None) -> tuple[Finding, .
         "limit": Quantity("percent", often),
     }
     if stress.interior > often * bears:
+        values["thicker"] = Quantity("inches", _thick_enough(wheel, spec, k, often * bears))
         found.append(find("slab", "thickness-wheel", where=spec.name, line=spec.line, **values))
     elif max(stress.edge, stress.corner) > often * bears:
         values["thicker"] = Quantity("inches", spec.thickness * float(rules["edge_thicker"]))
+        values["taper"] = Quantity("length", read("length", rules["edge_taper"]))
+        values["off"] = Quantity("length", read("length", rules["edge_off"]))
         found.append(find("slab", "thickness-edge", where=spec.name, line=spec.line, **values))
     return tuple(found)
+
+
+def _under(wheel: Wheel, spec: SlabSpec, thickness: float, k: float) -> Stresses:
+    return wheel_stresses(wheel.load, contact_radius(wheel), thickness, k, elastic_modulus(spec.strength))
+
+
+def _thick_enough(wheel: Wheel, spec: SlabSpec, k: float, limit: float) -> float:
+    """The next step of thickness [m] whose stress inside the slab stays under a limit [Pa]."""
+    step = read("length", _table()["rules"]["step"])
+    steps = math.floor(spec.thickness / step) + 1
+    while _under(wheel, spec, steps * step, k).interior > limit:
+        steps += 1
+    return steps * step
