@@ -12,7 +12,7 @@ TOTAL  := 5
 # Compiled modules start faster; some machines switch them off for every program.
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test fast lint bench pictures lock clean help
+.PHONY: demo test fast lint bench pictures docs lock clean help
 
 demo: $(RUN) ## plan the demo job into out/
 	@echo "planning examples/side-walk into out/"
@@ -33,6 +33,9 @@ bench: $(TEST) ## every ratio beside its peer or bound, written to docs/bench.md
 
 pictures: $(RUN) ## the README's pictures, made by the program from the demo job
 	@$(BIN)/slabwright plan examples/side-walk/job.yaml --out out --picture docs/pictures
+
+docs: $(RUN) ## the generated parts of the docs anew
+	@$(BIN)/python docs/make.py
 
 lock: $(VENV)/.ready-uv ## pin names, versions and hashes anew (no registry address is written)
 	@$(BIN)/uv pip compile --quiet --generate-hashes --no-header --no-annotate --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 pyproject.toml -o constraints.txt

@@ -42,6 +42,8 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
         shaped = slab.shape(specs, points, heights, there)
     except ValueError as error:
         raise PlanError(str(error)) from error
+    tell("where the rain goes")
+    water = slab.drain(notes.water, points, shaped, there)
     tell("forms, steel, dig and the order")
     built = build.make(notes, surveyed, there, shaped)
     return Plan(
@@ -50,8 +52,9 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
         survey=surveyed,
         ground=there,
         shaped=shaped,
+        water=water,
         built=built,
-        findings=in_order(surveyed.findings, there.findings, _slab_findings(shaped), built.findings),
+        findings=in_order(surveyed.findings, there.findings, _slab_findings(shaped), water.findings, built.findings),
     )
 
 

@@ -12,6 +12,7 @@ from slabwright.build.model import Built
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.notes.models import Notes
+from slabwright.slab.drainage_model import Drainage
 from slabwright.slab.model import Shaped
 from slabwright.survey import Survey
 
@@ -29,5 +30,6 @@ class Plan:
     survey: Survey
     ground: Ground
     shaped: Shaped
+    water: Drainage
     built: Built
     findings: tuple[Finding, ...]

@@ -16,10 +16,15 @@ from slabwright.notes.models import (
     Access,
     Buried,
     Door,
+    Downspout,
     Existing,
+    Fence,
     GroundNotes,
     Head,
     House,
+    Inlet,
+    KeepOff,
+    Lawn,
     Notes,
     OrderNotes,
     Pull,
@@ -30,6 +35,7 @@ from slabwright.notes.models import (
     SquareOff,
     StringLine,
     Tree,
+    TrenchDrain,
     WaterLevel,
 )
 from slabwright.notes.tidy import Path, Tidier
@@ -208,6 +214,13 @@ def _buried(index: Index, node: Mapped, path: Path) -> None:
 def _access(index: Index, node: Mapped, path: Path) -> None:
     if isinstance(node.get("truck-stops-at"), str):
         index.placed_name((*path, "truck-stops-at"), node["truck-stops-at"])
+    for at, name in texts(node.get("or-stops-at"), (*path, "or-stops-at")):
+        index.placed_name(at, name)
+
+
+def _corners(index: Index, node: Mapped, path: Path) -> None:
+    for at, name in texts(node.get("corners"), (*path, "corners")):
+        index.placed_name(at, name)
 
 
 def _order(index: Index, node: Mapped, path: Path) -> None:
@@ -239,6 +252,12 @@ _CHECKS: dict[type[Row], Callable[[Index, Mapped, Path], None]] = {
     Tree: _at,
     Head: _at,
     Buried: _buried,
+    Lawn: _corners,
+    Fence: _buried,
+    KeepOff: _corners,
+    TrenchDrain: _buried,
+    Downspout: _at,
+    Inlet: _at,
     SlabNotes: check_slabs.check_slab,
     Access: _access,
     OrderNotes: _order,

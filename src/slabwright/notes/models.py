@@ -14,14 +14,17 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr,
 from slabwright.measure import System
 from slabwright.notes.values import (
     Angle,
+    Area,
     Clock,
     Distance,
+    Duration,
     Flow,
     Gap,
     Length,
     Name,
     OutIntoYard,
     Pressure,
+    Rain,
     RodReading,
     SlabThickness,
     Slope,
@@ -193,6 +196,7 @@ class Buried(Row):
     along: Annotated[tuple[Name, ...], Field(min_length=2)]
     depth: Length | None = None
     name: str | None = None
+    pipe: Thick | None = None  # its size
 
 
 class Head(Row):
@@ -205,6 +209,56 @@ class Head(Row):
     facing: Angle | None = None
     flow: Flow | None = None
     line: str | None = None
+
+
+class Lawn(Row):
+    """A lawn that the sprinklers water: its corners in order."""
+
+    name: Name
+    corners: Annotated[tuple[Name, ...], Field(min_length=3, max_length=200)]
+
+
+class SprinklerLine(Row):
+    """A line of sprinklers that run together: how much water it can give."""
+
+    line: Name
+    most: Flow | None = None
+    pipe: Thick | None = None  # its size
+
+
+class Downspout(Row):
+    """Where roof water is let out, and how much roof feeds it."""
+
+    name: Name
+    at: Name
+    roof: Area
+
+
+class Inlet(Row):
+    """A drain's grate that takes what reaches it."""
+
+    name: Name
+    at: Name
+
+
+class TrenchDrain(Row):
+    """A drain along a line, with a grate over its whole length."""
+
+    name: Name
+    along: Annotated[tuple[Name, ...], Field(min_length=2)]
+    width: Thin | None = None  # inside
+    depth: Thin | None = None  # inside
+    fall: Slope | None = None  # of its bottom
+
+
+class WaterNotes(Row):
+    """The rain to check against, and what takes water up or lets it out."""
+
+    rain: Rain | None = None
+    lasts: Duration | None = None
+    downspouts: tuple[Downspout, ...] = ()
+    inlets: tuple[Inlet, ...] = ()
+    trench_drains: tuple[TrenchDrain, ...] = ()
 
 
 class Vertex(Row):
@@ -334,12 +388,30 @@ class Kit(Row):
     stock: tuple[Length, ...] = ()  # board lengths the yard sells
 
 
+class Fence(Row):
+    """A fence or hedge that no barrow gets over. A gate is the gap between two of them."""
+
+    name: Name
+    along: Annotated[tuple[Name, ...], Field(min_length=2, max_length=200)]
+
+
+class KeepOff(Row):
+    """Ground that barrows keep off, such as a bed or a pond: its corners in order."""
+
+    name: Name
+    corners: Annotated[tuple[Name, ...], Field(min_length=3, max_length=200)]
+
+
 class Access(Row):
     """Where the truck may stand, and how concrete gets to the slab."""
 
     truck_stops_at: Name | None = None
     chute: Length | None = None
     by: Literal["chute", "barrow", "buggy", "pump"] | None = None
+    or_stops_at: tuple[Name, ...] = ()  # other places for the truck
+    barrow_width: Thick | None = None  # what a gate must let through
+    fences: tuple[Fence, ...] = ()
+    keep_off: tuple[KeepOff, ...] = ()
 
 
 class OrderNotes(Row):
@@ -381,6 +453,10 @@ class Notes(Row):
     trees: tuple[Tree, ...] = ()
     buried: tuple[Buried, ...] = ()
     sprinklers: tuple[Head, ...] = ()
+    lawns: tuple[Lawn, ...] = ()
+    sprinkler_lines: tuple[SprinklerLine, ...] = ()
+    off_paving: Literal["custom", "strict"] = "custom"  # how far sprinklers keep off paving
+    water: WaterNotes = WaterNotes()
     slabs: Annotated[tuple[SlabNotes, ...], Field(min_length=1, max_length=200)]
     crew: Crew = Crew()
     kit: Kit = Kit()

@@ -124,6 +124,9 @@ Pressure = Annotated[
     _schema("strength", "4000 psi"),
 ]
 Flow = Annotated[float, BeforeValidator(_reader("flow", "gpm")), _schema("flow, bare in gpm", "1.85 gpm")]
+Area = Annotated[float, BeforeValidator(_reader("area", None)), _schema("area", "600 ft2")]
+Rain = Annotated[float, BeforeValidator(_reader("rain", None)), _schema("rainfall", "4 in/h")]
+Duration = Annotated[float, BeforeValidator(_reader("duration", None)), _schema("duration", "5 min")]
 TapeReading = Annotated[
     Reading, PlainValidator(_reading("length", None)), _schema("tape reading", "42' 0 1/4")
 ]

@@ -6,11 +6,13 @@ comes out must hold the old notes with the change and nothing else, or the chang
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any, get_args
 
+from slabwright import measure
 from slabwright.notes.emit import Value, behind, block, flow, scalar
 from slabwright.notes.layout import canonical
 from slabwright.notes.mistakes import dotted
@@ -80,14 +82,39 @@ def write_new(notes: Mapping[str, Any]) -> str:
     return "".join(out)
 
 
-def new_job(use: Use) -> str:
+def new_job(use: Use, *, metric: bool = False) -> str:
     """Return a starter job file for a use, with comments that say what to replace.
 
-    It can be read and planned as it stands. ValueError names the uses when there is no such use.
+    It can be read and planned as it stands, in feet and inches or in metres. ValueError names the uses
+    when there is no such use.
     """
     if use not in get_args(Use):
         raise ValueError(f"{use!r} is no use; the uses are {', '.join(get_args(Use))}")
-    return files("slabwright.notes").joinpath("starters", f"{use}.yaml").read_text(encoding="utf-8")
+    text = files("slabwright.notes").joinpath("starters", f"{use}.yaml").read_text(encoding="utf-8")
+    return in_metres(text) if metric else text
+
+
+# Feet with or without inches, as the starters write them; a fall is one value, not two lengths.
+_FALL = re.compile(r"\d[\d/ ]* in per \d+'")
+_FEET = re.compile(r"(?<![\w.])\d+'(?: \d+(?: \d+/\d+)?(?![\w'])| \d+/\d+)?")
+
+
+def in_metres(text: str) -> str:
+    """Return a starter's text with its readings in metres, to the millimetre; remarks stay as they are."""
+
+    def metres(found: re.Match[str]) -> str:
+        return f"{measure.read('length', found[0]):.3f} m"
+
+    def fall(found: re.Match[str]) -> str:
+        return f"1:{1 / measure.read('slope', found[0]):g}"
+
+    out = []
+    for line in text.splitlines(keepends=True):
+        said, mark, remark = line.partition(" #")
+        if not line.startswith("#"):
+            said = _FEET.sub(metres, _FALL.sub(fall, said)).replace("units: imperial", "units: metric")
+        out.append(said + mark + remark)
+    return "".join(out)
 
 
 def _name(change: Change) -> str:

@@ -9,9 +9,11 @@ from slabwright.slab.model import XY, Shaped, Slab
 
 if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
     from slabwright.ground.model import Ground
-    from slabwright.notes.spec import SlabSpec
+    from slabwright.notes.models import WaterNotes
+from slabwright.notes.spec import SlabSpec
+from slabwright.slab.drainage_model import Drainage
 
-__all__ = ["Shaped", "Slab", "shape"]
+__all__ = ["Drainage", "Shaped", "Slab", "drain", "shape"]
 
 
 def shape(
@@ -25,3 +27,34 @@ def shape(
     from slabwright.slab.shaping import shape_slabs  # numerics are loaded only when a slab is shaped
 
     return shape_slabs(specs, points, heights, ground)
+
+
+def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: Ground) -> Drainage:
+    """Return where the rain goes on the finished slabs and in the yard, before and after.
+
+    `notes`: the rain to check against (the usual one where it names none), downspouts and drains;
+    `points` are named places [m].
+    """
+    from slabwright.slab import drainage  # numerics are loaded only when a slab is drained
+    from slabwright.slab.drainage_model import Downspout, Inlet, TrenchDrain
+    from slabwright.slab.drainage_rain import storm_of
+
+    usual = TrenchDrain("", ())
+    return drainage.drain(
+        shaped.slabs,
+        ground,
+        storm_of(notes.rain, notes.lasts),
+        downspouts=[Downspout(d.name, points[d.at], d.roof) for d in notes.downspouts if d.at in points],
+        inlets=[Inlet(i.name, points[i.at]) for i in notes.inlets if i.at in points],
+        trenches=[
+            TrenchDrain(
+                t.name,
+                tuple(points[name] for name in t.along),
+                t.width or usual.width,
+                t.depth or usual.depth,
+                t.fall or usual.fall,
+            )
+            for t in notes.trench_drains
+            if all(name in points for name in t.along)
+        ],
+    )

@@ -30,6 +30,14 @@ def usual_storm() -> Storm:
     return Storm(rules()["storm-intensity"], rules()["storm-duration"], chosen=False)
 
 
+def storm_of(intensity: float | None, duration: float | None) -> Storm:
+    """Return the job's rain [m/s, s], the usual figure for what it does not name."""
+    usual = usual_storm()
+    if intensity is None and duration is None:
+        return usual
+    return Storm(intensity or usual.intensity, duration or usual.duration)
+
+
 def peak_flow(runoff: float, intensity: float, area: float) -> float:
     """Return the peak flow [m3/s] by the rational formula, Q = C i A.
 
