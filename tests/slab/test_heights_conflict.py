@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -11,8 +12,10 @@ from tests.slab import heights_cases as c
 
 from slabwright.findings import Level
 from slabwright.ground.model import DoorAt, Wall
+from slabwright.slab.heights import plan as planning
 from slabwright.slab.heights.plan import plan_heights, problems_of
 from slabwright.slab.heights.relax import conflict, fewest, least_bent
+from slabwright.slab.heights.solver import Solved, Status
 
 L = 10.0
 FREE = ("free", None)
@@ -240,3 +243,61 @@ def test_the_least_give_is_found_by_halving_too():
         low, high = (low, mid) if holds(wide, set(range(len(p.families)))) else (mid, high)
     one = next(x for x in fewest(p, conflict(p, least_bent(p)), least_bent(p)) if x.gives[0][0] == k)
     assert one.gives[0][1] == pytest.approx(high, abs=1e-6)
+
+
+def test_three_cures_at_once_are_found_to_be_the_fewest():
+    o, j = c.pad(6.0, 4.0, 3, 1)
+    spots = [(0.0, 0.0), (0.0, 4.0), (6.0, 0.0)]
+    where, fixes = {}, []
+    for n, p in enumerate(spots):
+        for up in ("0 in", "3 in"):
+            name = f"{n}{up[0]}"
+            where[name] = p
+            fixes.append(c.Fix(at=name, above="bench", by=up))
+    spec = c.spec("pad", use="pad", heights=tuple(fixes), fall=c.fall(across_least=0, across_most=0.05))
+    args = ([(spec, o, j)], where, {"bench": 0.0}, c.ground())
+    plan = plan_heights(*args)[0]
+    assert values(plan, "heights-conflict")["fewest"] == 3
+    (problem,), _ = problems_of(*args)
+    p = problem.program
+    everything = set(range(len(p.families)))
+    for size in (1, 2):
+        assert not any(holds(p, everything - set(g)) for g in combinations(everything, size))
+
+
+@pytest.mark.parametrize("status", [Status.OUT_OF_TIME, Status.FAILED])
+def test_a_solver_that_did_not_finish_is_never_called_done(status, monkeypatch):
+    slabs, g = walk(0.3)
+
+    def stopped(program):
+        none = np.zeros(0)
+        return Solved(status, float("nan"), none, none, none, none, none, none)
+
+    monkeypatch.setattr(planning, "solve", stopped)
+    plan = plan_heights(slabs, {}, {}, g)[0]
+    assert not plan.feasible
+    assert values(plan, "heights-not-solved")["status"] == status.value
+    stop = next(f for f in plan.findings if f.code == "heights-not-solved")
+    assert stop.level is Level.STOP
+    assert stop.where == "walk"
+
+
+def test_slabs_that_touch_are_judged_together_and_a_step_between_them_is_offered():
+    upper, lower = c.pad(3, 3, 1, 1, name="upper"), c.pad(3, 3, 1, 1, name="lower", at=(3.0, 0.0))
+    where = {"P": (0.0, 0.0), "Q": (0.0, 3.0), "R": (6.0, 0.0), "S": (6.0, 3.0)}
+    high = tuple(c.Fix(at=k, above="bench", by="0.4 m") for k in "PQ")
+    low = tuple(c.Fix(at=k, above="bench") for k in "RS")
+    fall = c.fall(toward="right", across=0.02, across_least=0.01, across_most=0.04)
+    slabs = [
+        (c.spec("upper", use="pad", heights=high, fall=fall), *upper),
+        (c.spec("lower", use="pad", heights=low, fall=fall, meets=(c.Meets(slab="upper"),)), *lower),
+    ]
+    plans = plan_heights(slabs, where, {"bench": 0.0}, c.ground())
+    assert [p.feasible for p in plans] == [False, False]
+    steps = [f for p in plans for f in p.findings if f.code in ("way-step-down", "way-step-up")]
+    assert len(steps) == 1
+    step = steps[0].values["by"].si
+    assert step == pytest.approx(0.4 - 6 * 0.04, abs=1e-6)
+    asked = c.Meets(slab="upper", down=f"{step + 1e-5:.6f} m")
+    slabs[1] = (c.spec("lower", use="pad", heights=low, fall=fall, meets=(asked,)), *lower)
+    assert all(p.feasible for p in plan_heights(slabs, where, {"bench": 0.0}, c.ground()))

@@ -14,7 +14,7 @@ from tests.slab import heights_cases as c
 from slabwright.slab.heights.fixed import locate
 from slabwright.slab.heights.net import build_net, plane_weights, ruled_weights, weights_at
 from slabwright.slab.heights.plan import plan_heights
-from slabwright.slab.model import Edge, JointPlan, Outline
+from slabwright.slab.model import Edge, Hole, JointPlan, Outline
 
 
 def outline_of(ring, *, names=(), edges=None, axis=(), width=None, name="s") -> Outline:
@@ -230,3 +230,47 @@ def test_weights_inside_a_piece_are_those_of_its_kind():
     for piece in net.pieces:
         ids, w = weights_at(net, piece, *piece.centroid)
         assert np.array(w) @ z[list(ids)] == pytest.approx(0.1 * piece.centroid[0] + 0.2 * piece.centroid[1])
+
+
+def test_an_arc_is_graded_every_three_feet_and_the_rest_of_it_only_bends():
+    o, j = curved_walk()
+    plan = plan_heights([(c.spec(), o, j)], {}, {}, c.ground(surface=c.plane_surface(0.01, 0, 0)))[0]
+    assert {n.label == "" for n in plan.nodes if n.shape_only} == {True}
+    labels = [n.label for n in plan.nodes if not n.shape_only]
+    assert sorted(map(int, labels)) == list(range(1, len(labels) + 1))
+    outer = sorted(
+        math.atan2(n.y, n.x)
+        for n in plan.nodes
+        if not n.shape_only and math.hypot(n.x, n.y) == pytest.approx(4.0, abs=1e-6)
+    )
+    gaps = np.diff(outer) * 4.0
+    assert len(gaps) == 9  # three panels of 2.09 m, each in three
+    assert gaps.max() <= 3 * c.FT + 1e-9
+
+
+def test_the_rim_of_a_round_opening_only_bends():
+    rim = arc((2.0, 1.5), 0.2, 0, 2 * math.pi, 24)[:-1]
+    ring = [(0, 0), (4, 0), (4, 3), (0, 3)]
+    hole = Hole("post", "post", tuple(reversed(rim)), 0.2)
+    o = outline_of(ring, name="pad")
+    o = Outline(o.name, o.ring, o.edges, (hole,), (), None, 12 - c.area(rim), 0.0)
+    # two panels on either side of a joint through the post
+    left = [
+        (0, 0),
+        (2, 0),
+        *arc((2.0, 1.5), 0.2, -math.pi / 2, -3 * math.pi / 2, 12),
+        (2, 3),
+        (0, 3),
+    ]
+    right = [(2, 0), (4, 0), (4, 3), (2, 3), *arc((2.0, 1.5), 0.2, math.pi / 2, -math.pi / 2, 12)]
+    plan = plan_heights(
+        [(c.spec("pad", use="pad"), o, plan_of(left, right))],
+        {},
+        {},
+        c.ground(surface=c.plane_surface(0.02, 0, 0)),
+    )[0]
+    assert plan.feasible
+    for n in plan.nodes:
+        on_rim = math.hypot(n.x - 2, n.y - 1.5) < 0.21
+        at_joint = on_rim and abs(n.x - 2) < 1e-9
+        assert n.shape_only == (on_rim and not at_joint)

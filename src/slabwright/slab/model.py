@@ -109,7 +109,8 @@ class Node:
     """A grade node: a corner, joint end, form break or arc point with its finished height [m].
 
     `fixed` names what fixes it (an existing slab, a door, a written height), else None. `label` is
-    its short name on paper ('7' or 'P2').
+    its short name on paper ('7' or 'P2'). `shape_only` nodes (steps of a flattened arc between grade
+    points, the rim of a round opening) carry the surface's shape, need no stake and have no label.
     """
 
     label: str
@@ -117,6 +118,7 @@ class Node:
     y: float
     z: float
     fixed: str | None
+    shape_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -143,7 +143,11 @@ def _house(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
     for (wall, pinned), (fall, where) in sorted(by_wall.items()):
         if not pinned and "over-house" in said:
             continue
-        code = "house-fall-by-existing" if pinned else ("house-fall-back" if fall < -EQUAL_SLOPE else "house-fall-small")
+        code = (
+            "house-fall-by-existing"
+            if pinned
+            else ("house-fall-back" if fall < -EQUAL_SLOPE else "house-fall-small")
+        )
         yield find(
             "slab", code, where=where, line=shape.part.spec.line, wall=wall,
             fall=Quantity("slope", abs(fall)), limit=Quantity("slope", least),

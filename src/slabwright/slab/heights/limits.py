@@ -41,6 +41,7 @@ TABLE: tuple[Constant, ...] = (
     Constant("drive-break-easy", 0.03, "[-]", "txdot-driveways", "grade change that suits most cars"),
     # customs of the trade
     Constant("flat-panel", 0.125 / 12, "[-]", "common-practice", "1/8 in per ft: flatter holds water"),
+    Constant("arc-grade", 3 * FOOT, "[m]", "form-stakes", "grade points on an arc no farther apart"),
     Constant("lawn-reveal", 1.0 * INCH, "[m]", "common-practice", "top of the slab above the lawn"),
     # own settings
     Constant("foot-break", 0.05, "[-]", "own-setting", "most change of fall at a joint underfoot"),

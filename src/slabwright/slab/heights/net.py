@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from slabwright.slab.heights.limits import ARC_STEP, ON_EDGE, SAME_POINT, STRAIGHT
+from slabwright.slab.heights.limits import ARC_STEP, ON_EDGE, SAME_POINT, STRAIGHT, value
 from slabwright.slab.model import XY, JointPlan, Outline
 
 Floats = NDArray[np.float64]
@@ -51,6 +51,8 @@ class Net:
 
     `follows` maps a node that is no master of any piece to its masters and weights. `ties` are
     weights that must sum to zero height: a corner of one panel on the straight side of another.
+    `shape_only` are nodes that nobody needs to stake: steps of an arc between grade points, rims of
+    round openings.
     """
 
     xy: Floats
@@ -59,6 +61,7 @@ class Net:
     walk: tuple[int, ...]  # nodes on the outline, in ring order
     follows: dict[int, Weights]
     ties: tuple[Weights, ...]
+    shape_only: frozenset[int] = frozenset()
 
 
 def plane_weights(xy: Floats, base: tuple[int, int, int], x: float, y: float) -> Weights:
@@ -168,6 +171,11 @@ def _with_hanging(rings: list[list[int]], points: list[XY]) -> list[list[int]]:
 def _on_arcs(outline: Outline, plan: JointPlan) -> list[tuple[XY, float]]:
     """Return centres and radii of the arcs that an outline or a curved joint follows."""
     arcs = [(e.centre, e.radius) for e in outline.edges if e.centre is not None and e.radius is not None]
+    for hole in outline.holes:
+        if hole.radius is not None:
+            count = len(hole.ring)
+            centre = (sum(p[0] for p in hole.ring) / count, sum(p[1] for p in hole.ring) / count)
+            arcs.append((centre, hole.radius))
     for joint in plan.joints:
         if len(joint.line) > 2:
             a, b, c = joint.line[0], joint.line[len(joint.line) // 2], joint.line[-1]
@@ -178,6 +186,10 @@ def _on_arcs(outline: Outline, plan: JointPlan) -> list[tuple[XY, float]]:
                 uy = ((b[0] - a[0]) * cc - (c[0] - a[0]) * bb) / d
                 arcs.append(((a[0] + ux, a[1] + uy), math.hypot(ux, uy)))
     return arcs
+
+
+def _on_arc(p: XY, arcs: list[tuple[XY, float]]) -> bool:
+    return any(abs(math.dist(p, centre) - radius) < ON_EDGE for centre, radius in arcs)
 
 
 def _corners(ring: list[int], points: list[XY], arcs: list[tuple[XY, float]]) -> list[int]:
@@ -192,7 +204,7 @@ def _corners(ring: list[int], points: list[XY], arcs: list[tuple[XY, float]]) ->
         )
         if abs(turn) < STRAIGHT:
             continue
-        if abs(turn) < ARC_STEP and any(abs(math.dist(p, c) - r) < ON_EDGE for c, r in arcs):
+        if abs(turn) < ARC_STEP and _on_arc(p, arcs):
             continue
         found.append(k)
     return found
@@ -301,7 +313,26 @@ def build_net(outline: Outline, plan: JointPlan) -> Net:
     names: dict[int, str] = {}
     for k, name in named:
         names.setdefault(k, name)
-    return Net(xy, tuple(pieces), names, _walk(outline, pieces, merge), follows, tuple(ties))
+    walk = _walk(outline, pieces, merge)
+    bent = frozenset(k for k in follows if k not in names and _on_arc(merge.points[k], arcs))
+    shape_only = bent - _grade_points(walk, bent, merge.points)
+    return Net(xy, tuple(pieces), names, walk, follows, tuple(ties), shape_only)
+
+
+def _grade_points(walk: tuple[int, ...], bent: frozenset[int], points: list[XY]) -> frozenset[int]:
+    """Return the steps of arcs that forms are graded at: so many on each arc that a stake is in reach."""
+    stops = [i for i, k in enumerate(walk) if k not in bent] or [0]
+    kept: set[int] = set()
+    for i, j in zip(stops, [*stops[1:], stops[0] + len(walk)], strict=True):
+        path = [walk[n % len(walk)] for n in range(i, j + 1)]
+        along = [0.0]
+        for u, v in pairwise(path):
+            along.append(along[-1] + math.dist(points[u], points[v]))
+        count = math.ceil(along[-1] / value("arc-grade") - SAME_POINT)
+        for n in range(1, count):
+            want = along[-1] * n / count
+            kept.add(path[min(range(len(path)), key=lambda m: abs(along[m] - want))])
+    return frozenset(kept)
 
 
 def _walk(outline: Outline, pieces: list[Piece], merge: _Merge) -> tuple[int, ...]:

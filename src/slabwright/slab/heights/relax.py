@@ -8,7 +8,6 @@ every cure must bend one of its members, so single cures are looked for there an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
@@ -21,6 +20,8 @@ SLACK = 1e-7  # a limit is widened by this much more than it must, so that round
 # already is bent last; 1/4 in of height and half a percent of slope weigh alike.
 UNIT = {"m": 0.25 * INCH, "-": 0.005, "1/m": 0.005}
 LAST = 100.0
+MOST_AT_ONCE = 3  # limits bent together before the answer of the least total give is taken instead
+WIDEST = 40  # branches of the search kept at one size; more would be felt as a pause
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,16 +136,22 @@ def cure(program: Program, families: tuple[int, ...]) -> Cure | None:
 def fewest(program: Program, members: tuple[int, ...], bent: Solved) -> list[Cure]:
     """Return the cures that bend the fewest families, the lightest first.
 
-    Singles, then pairs, are tried out; past that the families that gave in `bent` are taken.
+    `members` is a minimal conflicting set. Every cure bends one of its members; what conflicts
+    without that member has a minimal set of its own, of which the cure bends one too, and so on: all
+    cures of one size are found before any larger one (a hitting-set tree). Past MOST_AT_ONCE the
+    families that gave in `bent` are taken.
     """
-    for size in (1, 2):
-        found = []
-        for group in combinations(range(len(program.families)), size):
-            if set(group) & set(members) and holds_up(program, frozenset(group)):
-                made = cure(program, group)
-                found += [made] if made is not None else []
+    level: dict[frozenset[int], tuple[int, ...]] = {frozenset(): members}
+    for _ in range(MOST_AT_ONCE):
+        tried = sorted({bend | {k} for bend, conflicting in level.items() for k in conflicting}, key=sorted)
+        works = [bend for bend in tried if holds_up(program, bend)]
+        found = [made for bend in works if (made := cure(program, tuple(sorted(bend)))) is not None]
         if found:
             return sorted(found, key=lambda c: (_weight(program, c), [k for k, _ in c.gives]))
+        level = {}
+        for bend in tried[:WIDEST]:
+            rest = without(program, bend)
+            level[bend] = conflict(rest, least_bent(rest))
     made = cure(program, bent_families(program, bent))
     return [made] if made is not None else []
 

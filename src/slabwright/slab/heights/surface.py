@@ -61,16 +61,19 @@ def nodes_of(
     """Return a slab's grade nodes in `order`, and the next free number.
 
     Named points keep their names (the first slab that uses one; `taken` holds those used up), others
-    are numbered on from `number`. `fixed` says by node what fixes it.
+    are numbered on from `number`; shape-only nodes get no label. `fixed` says by node what fixes it.
     """
     made = []
     for k in order:
-        label = net.names.get(k)
+        shape_only = k in net.shape_only
+        label = "" if shape_only else net.names.get(k)
         if label is None or label in taken:
             number += 1
             label = str(number)
-        taken.add(label)
-        made.append(Node(label, float(net.xy[k, 0]), float(net.xy[k, 1]), float(z[k]), fixed.get(k)))
+        if label:
+            taken.add(label)
+        x, y = float(net.xy[k, 0]), float(net.xy[k, 1])
+        made.append(Node(label, x, y, float(z[k]), fixed.get(k), shape_only))
     return tuple(made), number
 
 
