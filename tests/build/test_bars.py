@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slabwright.build.steel import cut_bars, pieces_of
+from slabwright.measure import System
 from slabwright.slab.steel import plan_steel
 
 IN, FT = 0.0254, 0.3048
@@ -60,6 +61,13 @@ def test_walk_of_34_ft(make: Any) -> None:
     assert bars.proved
     assert bars.ties == walk.steel.ties + 6
     assert bars.mass == pytest.approx(sum(length * n for length, n in bars.pieces) * 0.668 * 0.45359237 / FT)
+
+
+def test_metric_bars_come_six_metres_long(make: Any) -> None:
+    walk = with_steel(make.walk(10.0, 0.9))
+    (bars,) = cut_bars(make.job(walk), system=System.METRIC)
+    assert bars.stock[0][0] == pytest.approx(6.0)
+    assert all(round(length * 100, 6) == round(length * 100) for length, _ in bars.pieces)
 
 
 def test_slabs_share_stock(make: Any) -> None:

@@ -25,6 +25,7 @@ from slabwright.build.model import Forms
 from slabwright.build.ring import arc_of
 from slabwright.build.runs import form_runs
 from slabwright.build.stakes import stakes_along
+from slabwright.measure import System
 from slabwright.notes.models import Board, Kit
 from slabwright.slab.model import Hole, Joint
 from slabwright.sources import all_sources
@@ -209,6 +210,12 @@ def test_a_pile_all_too_short_is_said_and_the_rest_is_bought(make: Any) -> None:
 def test_the_yard_s_own_lengths_are_used(make: Any) -> None:
     forms = plan_forms(make.job(make.walk()), make.ground(), Kit(stock=("10 ft",)))
     assert {round(board.stock / FT, 6) for board in forms.boards} == {10.0}
+
+
+def test_a_metric_job_buys_metric_boards(make: Any) -> None:
+    walk = make.walk(5.0, 1.0, kinds=["free", "wall", "free", "wall"])
+    forms = plan_forms(make.job(walk), make.ground(), Kit(), system=System.METRIC)
+    assert [board.stock for board in forms.boards] == pytest.approx([5.4, 5.4])
 
 
 def test_what_comes_back_from_stripping(make: Any) -> None:

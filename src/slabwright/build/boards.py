@@ -16,6 +16,7 @@ from slabwright.build.cutting import Cutting, Stock, cut
 from slabwright.build.form_tables import JUST, rule, rule_lengths
 from slabwright.build.model import CutBoard
 from slabwright.build.runs import Run
+from slabwright.measure import System
 from slabwright.notes.models import Kit
 
 LONGEST = 30.0  # [m] stock written longer than any truck carries is left out
@@ -37,8 +38,11 @@ class Boards:
     pile: tuple[int, int]
 
 
-def cut_boards(runs: Sequence[Run], kit: Kit) -> Boards:
-    """Return the boards for all runs, each size cut on its own."""
+def cut_boards(runs: Sequence[Run], kit: Kit, system: System) -> Boards:
+    """Return the boards for all runs, each size cut on its own.
+
+    system: whose lengths the yard sells, where the kit does not say.
+    """
     pieces: dict[int, tuple[float, ...]] = {}
     boards: list[CutBoard] = []
     uncut: list[tuple[str, float, int]] = []
@@ -50,7 +54,7 @@ def cut_boards(runs: Sequence[Run], kit: Kit) -> Boards:
     for size in sorted({run.form.board for run in runs if not _is_tube(run)}):
         numbers = [i for i, run in enumerate(runs) if run.form.board == size]
         wanted = [runs[i].form.length + runs[i].past for i in numbers]
-        split, plan = _best(wanted, _yard(kit, runs[numbers[0]]), _pile(size, kit))
+        split, plan = _best(wanted, _yard(kit, runs[numbers[0]], system), _pile(size, kit))
         pieces |= dict(zip(numbers, split, strict=True))
         made = [CutBoard(size, c.stock.length, c.stock.origin, c.pieces, c.left) for c in plan.cuts]
         boards += made
@@ -73,11 +77,12 @@ def _is_tube(run: Run) -> bool:
     return run.curve is not None and run.curve.cut == "tube"
 
 
-def _yard(kit: Kit, run: Run) -> list[Stock]:
+def _yard(kit: Kit, run: Run, system: System) -> list[Stock]:
     if run.curve is not None and run.curve.cut == "strip":
         return [Stock(rule("strip"), rule("strip"))]
     written = [length for length in kit.stock if length <= LONGEST]
-    return [Stock(length, length) for length in sorted(set(written or rule_lengths("stock")))]
+    usual = rule_lengths("stock" if system is System.IMPERIAL else "stock_metric")
+    return [Stock(length, length) for length in sorted(set(written or usual))]
 
 
 def _pile(size: str, kit: Kit) -> list[Stock]:

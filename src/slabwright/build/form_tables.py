@@ -49,9 +49,9 @@ def rule(name: str) -> float:
 
 @cache
 def rule_lengths(name: str) -> tuple[float, ...]:
-    """Return a rule that is a list of lengths [m], written in feet or in inches."""
+    """Return a rule that is a list of lengths [m], written in feet, inches or metres."""
     row = _tables()["rules"][name]
-    unit = "in" if row["kind"] == "lengths_in" else "ft"
+    unit = {"lengths": "ft", "lengths_in": "in", "lengths_m": "m"}[row["kind"]]
     return tuple(read("length", f"{text} {unit}") for text in row["is"].split())
 
 

@@ -21,13 +21,16 @@ from slabwright.build.stakes import place_stakes
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
-from slabwright.measure import Quantity
+from slabwright.measure import Quantity, System
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Shaped
 
 
-def plan_forms(shaped: Shaped, ground: Ground, kit: Kit) -> Forms:
+def plan_forms(shaped: Shaped, ground: Ground, kit: Kit, *, system: System = System.IMPERIAL) -> Forms:
     """Return the forms of a job.
+
+    shaped: the slabs; ground: for the soil and for braces; kit: the pile, and the lengths that the
+    yard sells; system: whose usual lengths are taken where the kit does not say.
 
     Every free side is formed from corner to corner; boards come from the crew's own pile first, then
     from the lengths that the yard sells; the bound is proved for the pieces as split. A slab against
@@ -35,7 +38,7 @@ def plan_forms(shaped: Shaped, ground: Ground, kit: Kit) -> Forms:
     """
     runs = form_runs(shaped)
     thickness = {slab.spec.name: slab.spec.thickness for slab in shaped.slabs}
-    boards = cut_boards(runs, kit)
+    boards = cut_boards(runs, kit, system)
     places = place_stakes(runs, boards.pieces, [thickness[run.form.slab] for run in runs])
     braces = _braces(runs, places, ground)
     butts = sum(len(pieces) - 1 for pieces in boards.pieces)

@@ -11,12 +11,13 @@ from itertools import pairwise
 from slabwright.build.cutting import Cutting, Stock, cut
 from slabwright.build.model import BarList, BentBar, CutBoard
 from slabwright.findings import Finding, find
-from slabwright.measure import Quantity
+from slabwright.measure import Quantity, System
 from slabwright.slab.model import Bar, Shaped, Slab
 from slabwright.slab.steel_layout import length_of, turns
 from slabwright.slab.steel_tables import bar_size, rule
 
-STEP = 0.0254  # [m] pieces are cut to the inch, downward, so that like bars share a line in the list
+# [m] pieces are cut to the inch or the centimetre, downward, so that like bars share a line in the list
+STEP = {System.IMPERIAL: 0.0254, System.METRIC: 0.01}
 JUST = 1e-9
 BEND = math.radians(5.0)  # gentler turns need no bending: the bar springs (common practice)
 
@@ -33,13 +34,17 @@ class _Heap:
     pieces: Counter[float] = field(default_factory=Counter)
 
 
-def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ...]:
+def cut_bars(
+    shaped: Shaped, *, stock: float | None = None, system: System = System.IMPERIAL
+) -> tuple[BarList, ...]:
     """Return the bars of a job by kind and number, with their cutting list, and mesh by style.
 
-    stock: length of the bars on sale [m], 20 ft unless given (common practice). A bar longer than
-    that is lapped; a stock no longer than the lap can build none of those, which is a finding.
+    stock: length of the bars on sale [m]; unless given, 20 ft or 6 m by `system` (common practice).
+    A bar longer than that is lapped; a stock no longer than the lap can build none of those, which is
+    a finding.
     """
-    length = rule("stock_bar") if stock is None else stock
+    usual = rule("stock_bar" if system is System.IMPERIAL else "stock_bar_metric")
+    length = usual if stock is None else stock
     if not (math.isfinite(length) and length > 0):
         raise ValueError(f"bars of {length!r} m are not on sale")
     heaps: dict[tuple[str, str], _Heap] = {}
@@ -56,7 +61,7 @@ def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ..
             bent = _bent(slab.spec.name, bar)
             if bent is not None:
                 heap.bent.append(bent)
-            if not _take(heap, bar, steel.lap, length):
+            if not _take(heap, bar, steel.lap, length, STEP[system]):
                 short = found.setdefault(key, {})
                 short.setdefault(slab.spec.name, _too_short(slab, bar, steel.lap, length))
         if steel.bars:
@@ -64,7 +69,8 @@ def cut_bars(shaped: Shaped, *, stock: float | None = None) -> tuple[BarList, ..
             main.chairs += steel.chairs
             main.ties += steel.ties
     bars = [
-        _list(key, heap, length, tuple(found.get(key, {}).values())) for key, heap in sorted(heaps.items())
+        _list(key, heap, length, STEP[system], tuple(found.get(key, {}).values()))
+        for key, heap in sorted(heaps.items())
     ]
     return (*bars, *_merged(meshes))
 
@@ -87,10 +93,10 @@ def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
     return (stock,) * (number - 2) + (shared, shared)
 
 
-def _take(heap: _Heap, bar: Bar, lap: float, stock: float) -> bool:
+def _take(heap: _Heap, bar: Bar, lap: float, stock: float, step: float) -> bool:
     pieces = pieces_of(length_of(bar.line), lap, stock)
     for piece in pieces:
-        heap.pieces[math.floor(piece / STEP + 1e-6) * STEP] += 1
+        heap.pieces[math.floor(piece / step + 1e-6) * step] += 1
     heap.laps += max(0, len(pieces) - 1)
     return bool(pieces)
 
@@ -122,9 +128,11 @@ def _too_short(slab: Slab, bar: Bar, lap: float, stock: float) -> Finding:
     )
 
 
-def _list(key: tuple[str, str], heap: _Heap, stock: float, found: tuple[Finding, ...]) -> BarList:
+def _list(
+    key: tuple[str, str], heap: _Heap, stock: float, step: float, found: tuple[Finding, ...]
+) -> BarList:
     kind, number = key
-    plan: Cutting = cut(list(heap.pieces.items()), [Stock(stock, stock)], grain=STEP)
+    plan: Cutting = cut(list(heap.pieces.items()), [Stock(stock, stock)], grain=step)
     total = math.fsum(length * count for length, count in heap.pieces.items())
     cuts = tuple(CutBoard(f"#{number}", c.stock.length, "yard", c.pieces, c.left) for c in plan.cuts)
     return BarList(
