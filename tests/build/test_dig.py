@@ -309,6 +309,17 @@ class TestFindings:
         away = replace(there, edge=((-3.0, -2.0), (-3.0, 3.0)))
         assert len(depths_beside(slab, away)) == 0
 
+    def test_what_the_dig_takes(self, make):
+        job = make.job(covered(make.walk()))
+        dig = plan_dig(job, make.ground(soil="clay"))
+        note = next(f for f in dig.findings if f.code == "dig-work")
+        assert (note.values["least"].si, note.values["most"].si) == dig.hand_time
+        assert note.values["loads"] == dig.spoil_loads
+        assert "h" in note.text().what
+        rock = codes(plan_dig(job, make.ground(soil="rock")))
+        assert "dig-rock" in rock
+        assert "dig-work" not in rock
+
     def test_texts_in_both_languages(self):
         block = [code for code in catalogue("build") if code.startswith("dig-")]
         assert len(block) >= 5

@@ -33,17 +33,17 @@ def cautions(
     """
     if not shaped.slabs:
         return ()
-    found = [find("build", "care-call-first", zone=_zone())]
+    found = [find("build", "care-call-first", zone=_zone(system))]
     for slab in shaped.slabs:
         hole = dug_area(slab, system)
         depth = _deepest(slab, dig)
-        found += [f for line in ground.buried for f in _line(slab, hole, line, depth)]
+        found += [f for line in ground.buried for f in _line(slab, hole, line, depth, system)]
         found += [f for tree in ground.trees for f in _tree(slab, hole, tree)]
     if _saws(shaped, ground):
         found.append(find("build", "care-silica"))
     if order is not None and order.bags:
         found.append(find("build", "care-lifting", most=Quantity("mass", rule("shop", "lift_most"))))
-    found.append(find("build", "care-truck", wires=Quantity("length", rule("shop", "wires_clear"))))
+    found.append(find("build", "care-truck", wires=Quantity("length", rule("shop", "wires_clear", system))))
     return tuple(found)
 
 
@@ -53,8 +53,8 @@ def dug_area(slab: Slab, system: System = System.IMPERIAL) -> object:
     return shapely.buffer(shape, rule("earth", "over_dig", system), join_style="mitre")
 
 
-def _zone() -> Quantity:
-    return Quantity("length", rule("shop", "tolerance_zone"))
+def _zone(system: System) -> Quantity:
+    return Quantity("length", rule("shop", "tolerance_zone", system))
 
 
 def _deepest(slab: Slab, dig: Dig | None) -> float:
@@ -67,14 +67,14 @@ def _say(slab: Slab, code: str, **values: Value) -> Finding:
     return find("build", code, where=slab.spec.name, line=slab.spec.line, **values)
 
 
-def _line(slab: Slab, hole: object, line: BuriedLine, dig: float) -> list[Finding]:
+def _line(slab: Slab, hole: object, line: BuriedLine, dig: float, system: System) -> list[Finding]:
     """Return what to say of one buried line near one slab; dig: how deep it is dug [m]."""
     if len(line.line) < 2:
         return []
     away = float(shapely.distance(shapely.linestrings(line.line), hole))
-    if away > rule("shop", "tolerance_zone"):
+    name, zone = line.name, _zone(system)
+    if away > zone.si:
         return []
-    name, zone = line.name, _zone()
     if away > 0:
         return [_say(slab, "care-line-near", line_name=name, zone=zone, away=Quantity("length", away))]
     if line.depth is None:

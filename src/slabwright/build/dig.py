@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -109,6 +109,7 @@ def plan_dig(shaped: Shaped, ground: Ground, *, system: System = System.IMPERIAL
         node_depths=node_depths(shaped, surface, ground.organic),
         hand_time=_hand_time(cut, ground.soil),
         findings=(
+            *_work(cut, backfill, spoil, truck, ground.soil),
             *_found(rows, cells, ground),
             *_beyond_shots(shaped, surface),
             *_beside_existing(shaped, ground),
@@ -201,6 +202,26 @@ def _hand_time(cut: float, soil: str) -> tuple[float, float] | None:
         return None
     slow, fast = (read("flow", text) for text in pace)
     return cut / fast, cut / slow
+
+
+def _work(cut: float, backfill: float, spoil: float, truck: float, soil: str) -> list[Finding]:
+    """Return what the dig takes: hand time, topsoil to keep, loads that leave."""
+    if cut <= 0:
+        return []
+    time = _hand_time(cut, soil)
+    made = find(
+        "build",
+        "dig-rock" if time is None else "dig-work",
+        cut=Quantity("volume", cut),
+        spoil=Quantity("volume", spoil),
+        loads=loads(spoil, truck),
+        truck=Quantity("volume", truck),
+        keep=Quantity("volume", backfill),
+    )
+    if time is None:
+        return [made]
+    least, most = (Quantity("duration", t) for t in time)
+    return [replace(made, values={**made.values, "least": least, "most": most})]
 
 
 def _found(rows: Sequence[Row], cells: Overlay, ground: Ground) -> list[Finding]:
