@@ -68,8 +68,9 @@ def _slab_findings(shaped: slab.Shaped) -> tuple[Finding, ...]:
 def in_order(*rooms: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Return all findings once each, gravest first, within a level in the order of the work."""
     every: list[Finding] = []
-    for room in rooms:
-        every += [f for f in room if f not in every]
+    for finding in (f for room in rooms for f in room):
+        if finding not in every:
+            every.append(finding)
     rank = {level: i for i, level in enumerate(Level)}
     return tuple(sorted(every, key=lambda f: rank[f.level]))
 

@@ -117,7 +117,8 @@ def test_units_change_the_writing_and_nothing_else() -> None:
 def test_cautions_stand_in_every_packet() -> None:
     for name in NAMES:
         codes = {f.code for f in planned(name).findings}
-        words = " ".join(f.text().do for f in planned(name).findings).lower()
+        texts = [f.text() for f in planned(name).findings]
+        words = " ".join(f"{t.what} {t.do}" for t in texts).lower()
         assert "used engine oil" in words, codes
         assert "locat" in words or "811" in words, codes
         assert "skin" in words or "gloves" in words, codes
