@@ -1,0 +1,1 @@
+"""Weather -> slab heat -> set -> working windows -> crew and trucks -> cure, strip, open."""
