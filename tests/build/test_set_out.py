@@ -216,6 +216,37 @@ def test_an_opening_is_set_out_by_its_middle(make: Any) -> None:
     assert post.tie_a is not None
 
 
+def test_strings_are_held_from_outside_the_dig(make: Any) -> None:
+    pad = make.slab([(0, 0), (4, 0), (4, 3), (0, 3)], height=lambda x, y: 0.01 * x + 0.02 * y)
+    found = plan(make, make.job(pad), make.ground(), HOUSE)
+    assert len(found.nails) == 8
+    by = {nail.label: nail for nail in found.nails}
+    past = by["1-2 past 2"]
+    assert (past.x, past.y) == (pytest.approx(4 + 3 * FT), pytest.approx(0.0))
+    assert past.top == pytest.approx(0.01 * (4 + 3 * FT))
+    assert (by["1-2 past 1"].x, by["2-3 past 3"].y) == (pytest.approx(-3 * FT), pytest.approx(3 + 3 * FT))
+    assert all(nail.kind == "nail" for nail in found.nails)
+
+
+def test_a_side_on_a_wall_needs_no_nail_there(make: Any) -> None:
+    walls = [("A-B", (-5.0, 3.0), (9.0, 3.0))]
+    pad = make.slab(
+        [(0, 0), (4, 0), (4, 3), (0, 3)],
+        kinds=["free", "free", "wall", "free"],
+        against=[None, None, "A-B", None],
+    )
+    labels = {nail.label for nail in plan(make, make.job(pad), make.ground(walls=walls), HOUSE).nails}
+    assert labels == {"1-2 past 1", "1-2 past 2", "2-3 past 2", "4-1 past 1"}
+
+
+def test_no_nail_behind_a_wall(make: Any) -> None:
+    walls = [("C-D", (4.5, -2.0), (4.5, 2.0))]
+    pad = make.slab([(0, 0), (4, 0), (4, 3), (0, 3)])
+    labels = {nail.label for nail in plan(make, make.job(pad), make.ground(walls=walls), HOUSE).nails}
+    assert "1-2 past 2" not in labels
+    assert "3-4 past 3" in labels
+
+
 def test_walking_order_goes_round_the_slab(make: Any) -> None:
     walk = make.walk(10.0, 0.9)
     found = plan(make, make.job(walk), make.ground(), HOUSE)

@@ -25,7 +25,7 @@ class Stake:
     x: float
     y: float
     top: float
-    kind: str  # corner | stake | butt | joint end | opening (its middle)
+    kind: str  # corner | stake | butt | joint end | opening (its middle) | nail
     tie_a: tuple[str, float] | None
     tie_b: tuple[str, float] | None
     tie_sd: float | None
@@ -40,11 +40,13 @@ class SetOut:
     """Stakes in walking order, with the check diagonals of each slab: (slab, from, to, length [m]).
 
     `squares` are corners to check with three tape pulls: (slab, corner, leg, leg, diagonal [m]).
+    `nails` hold the strings of the forms from outside the dig; their `top` is the form's line there.
     """
 
     stakes: tuple[Stake, ...]
     diagonals: tuple[tuple[str, str, str, float], ...]
     squares: tuple[tuple[str, str, float, float, float], ...] = ()
+    nails: tuple[Stake, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

@@ -24,6 +24,7 @@ from slabwright.build.ring import (
     on_ring,
     turn,
 )
+from slabwright.build.strings import string_nails
 from slabwright.build.ties import Obstacles, Tie, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
@@ -90,26 +91,35 @@ def set_out(
         tuple((wall.p, wall.q) for wall in ground.walls),
         tuple((tree.at, tree.trunk / 2) for tree in ground.trees),
     )
-    tape = instruments()[str(_rules()["tape"]["is"])]
     bench = _bench(heights or {}, names)
     marks = [(slab, mark) for slab in shaped.slabs for mark in _marks(slab, forms)]
+    marks += [
+        (slab, _Mark(0, 0.0, nail.at, nail.label, "nail", nail.top))
+        for slab in shaped.slabs
+        for nail in string_nails(slab, forms, obstacles, rule("string_off"))
+    ]
+    places = [mark.at for _, mark in marks]
     ties = best_ties(
-        [mark.at for _, mark in marks],
+        places,
         usable,
         obstacles,
-        tape=tape,
+        tape=instruments()[str(_rules()["tape"]["is"])],
         reach=rule("tape_reach"),
         keep=rule("keep_pair"),
     )
     rods = _rods([mark.top for _, mark in marks], set_ups or {})
-    soil = _soil([mark.at for _, mark in marks], ground)
-    stakes = tuple(
+    every = [
         _stake(slab, mark, tie, rod, earth, bench)
-        for (slab, mark), tie, rod, earth in zip(marks, ties, rods, soil, strict=True)
+        for (slab, mark), tie, rod, earth in zip(marks, ties, rods, _soil(places, ground), strict=True)
+    ]
+    stakes = tuple(stake for stake in every if stake.kind != "nail")
+    return SetOut(
+        stakes,
+        tuple(line for slab in shaped.slabs for line in _diagonals(slab)),
+        tuple(line for slab in shaped.slabs for line in _squares(slab, unit)),
+        tuple(stake for stake in every if stake.kind == "nail"),
+        _findings(shaped, stakes, ties[: len(stakes)], len(usable)),
     )
-    diagonals = tuple(line for slab in shaped.slabs for line in _diagonals(slab))
-    squares = tuple(line for slab in shaped.slabs for line in _squares(slab, unit))
-    return SetOut(stakes, diagonals, squares, _findings(shaped, stakes, ties, len(usable)))
 
 
 def anchor_names(ground: Ground, points: Mapping[str, Point]) -> list[str]:

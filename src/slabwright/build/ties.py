@@ -89,7 +89,7 @@ def _chunk(
     at = np.array([(a.x, a.y) for a in anchors])
     out = places[:, None, :] - at[None, :, :]
     distance = np.hypot(out[..., 0], out[..., 1])
-    usable = (distance <= reach) & (distance >= NEAREST) & _in_sight(places, at, obstacles)
+    usable = (distance <= reach) & (distance >= NEAREST) & in_sight(places, at, obstacles)
     unit = out / np.maximum(distance, AT)[..., None]
     spread = np.array([[[a.sx**2, a.sxy], [a.sxy, a.sy**2]] for a in anchors])
     variance = (
@@ -122,8 +122,11 @@ def _chunk(
     return ties
 
 
-def _in_sight(places: Floats, anchors: Floats, obstacles: Obstacles) -> Bools:
-    """Which anchors can a straight tape reach from which places, past walls and trunks."""
+def in_sight(places: Floats, anchors: Floats, obstacles: Obstacles) -> Bools:
+    """Return which anchors (columns) a straight tape reaches from which places (rows), past obstacles.
+
+    places (m, 2) and anchors (n, 2) in m. A tape may touch a wall, run along it or end on it.
+    """
     clear = np.ones((len(places), len(anchors)), bool)
     for p, q in obstacles.walls:
         clear &= ~_crosses(places, anchors, np.array(p), np.array(q))
