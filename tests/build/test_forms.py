@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter
 from itertools import pairwise
@@ -11,9 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.build.boards import split
+from slabwright.build.boards import close_corners, split
 from slabwright.build.form_tables import (
     board_for,
+    board_named,
     curve_for,
     kerfs,
     rule_sources,
@@ -21,9 +23,9 @@ from slabwright.build.form_tables import (
     stake_spacing,
 )
 from slabwright.build.forms import plan_forms
-from slabwright.build.model import Forms
+from slabwright.build.model import FormRun, Forms
 from slabwright.build.ring import arc_of
-from slabwright.build.runs import form_runs
+from slabwright.build.runs import Run, form_runs
 from slabwright.build.stakes import stakes_along
 from slabwright.measure import System
 from slabwright.notes.models import Board, Kit
@@ -55,8 +57,60 @@ def test_a_walk_between_two_slabs_is_formed_on_its_long_sides(make: Any) -> None
 def test_outer_corners_are_closed_by_one_board(make: Any) -> None:
     pad = make.slab([(0, 0), (3.0, 0), (3.0, 2.0), (0, 2.0)])
     forms = plan_forms(make.job(pad), make.ground(), Kit())
-    cut = sorted(round(piece, 4) for board in forms.boards for piece in board.pieces)
-    assert cut == sorted(round(a + 1.5 * IN, 4) for a in (3.0, 2.0, 3.0, 2.0))
+    assert sum(p for b in forms.boards for p in b.pieces) == pytest.approx(10.0 + 4 * 1.5 * IN)
+
+
+def test_the_board_that_passes_a_corner_is_the_one_that_has_room(make: Any) -> None:
+    """A pad of 12 x 9 ft: 12 ft boards stay 12 ft, the 9 ft sides come out of 10 ft and pass both ends."""
+    pad = make.slab([(0, 0), (12 * FT, 0), (12 * FT, 9 * FT), (0, 9 * FT)])
+    forms = plan_forms(make.job(pad), make.ground(), Kit())
+    assert sorted(round(b.stock / FT, 6) for b in forms.boards) == [10.0, 10.0, 12.0, 12.0]
+    assert forms.butts == 0
+    # A 20 ft side needs no butt for the sake of its corners.
+    long = make.slab([(0, 0), (20 * FT, 0), (20 * FT, 9 * FT), (0, 9 * FT)])
+    assert plan_forms(make.job(long), make.ground(), Kit()).butts == 0
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    sides=st.lists(st.floats(2.0, 9.0), min_size=3, max_size=6),
+    stock=st.lists(st.integers(8, 20), min_size=1, max_size=4, unique=True),
+    closed=st.booleans(),
+)
+def test_no_other_way_round_the_corners_is_shorter(
+    sides: list[float], stock: list[int], closed: bool
+) -> None:
+    t = 1.5 * IN
+    yard = [n * FT for n in stock]
+    n = len(sides)
+    # Runs on a many-sided ring: only that they follow one another matters.
+    places = [(float(10 * i), 0.0) for i in range(n)]
+    runs = []
+    for i, side in enumerate(sides):
+        past = t if closed or i < n - 1 else 0.0
+        form = FormRun("s", str(i), str(i + 1), places[i], places[(i + 1) % n], side, None, "2x4", "2x board")
+        runs.append(Run(form, 0.0, 0.0, None, None, past, 0.0, board_named("2x4"), None))
+    found = close_corners(runs, yard)
+    corners = n if closed else n - 1
+    assert math.fsum(a + b for a, b in found) == pytest.approx(corners * t)
+
+    def cost(past: list[tuple[float, float]]) -> float:
+        total = 0.0
+        for side, (a, b) in zip(sides, past, strict=True):
+            pieces = split(side + a + b, yard)
+            total += sum(min(s for s in yard if s >= p - 1e-9) for p in pieces) + 2 * FT * (len(pieces) - 1)
+        return total
+
+    least = math.inf
+    for choice in itertools.product((0, 1), repeat=corners):
+        past = [[0.0, 0.0] for _ in sides]
+        for i, forward in enumerate(choice):
+            if forward:
+                past[(i + 1) % n][0] = t
+            else:
+                past[i][1] = t
+        least = min(least, cost([(a, b) for a, b in past]))
+    assert cost(found) == pytest.approx(least)
 
 
 def test_inner_corner_is_not_run_past(make: Any) -> None:

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from slabwright.build.cutting import Cutting, Stock, cut
 from slabwright.build.form_tables import JUST, rule, rule_lengths
 from slabwright.build.model import CutBoard
+from slabwright.build.ring import SAME
 from slabwright.build.runs import Run
 from slabwright.measure import System
 from slabwright.notes.models import Kit
@@ -25,6 +26,8 @@ LONGEST = 30.0  # [m] stock written longer than any truck carries is left out
 @dataclass(frozen=True, slots=True)
 class Boards:
     """Boards cut, the pieces of each run in order [m], cost and bound [m], proved or not.
+
+    A run's pieces are measured from its first corner, so that they say where its butts are.
 
     `pile` counts the pile's boards of the sizes that the job uses, and how many of them are used.
     """
@@ -53,9 +56,14 @@ def cut_boards(runs: Sequence[Run], kit: Kit, system: System) -> Boards:
             pieces[i] = (run.form.length,)
     for size in sorted({run.form.board for run in runs if not _is_tube(run)}):
         numbers = [i for i, run in enumerate(runs) if run.form.board == size]
-        wanted = [runs[i].form.length + runs[i].past for i in numbers]
-        split, plan = _best(wanted, _yard(kit, runs[numbers[0]], system), _pile(size, kit))
-        pieces |= dict(zip(numbers, split, strict=True))
+        yard = _yard(kit, runs[numbers[0]], system)
+        past = close_corners([runs[i] for i in numbers], [stock.length for stock in yard])
+        wanted = [
+            runs[i].form.length + before + after for i, (before, after) in zip(numbers, past, strict=True)
+        ]
+        split, plan = _best(wanted, yard, _pile(size, kit))
+        for i, (before, _), own in zip(numbers, past, split, strict=True):
+            pieces[i] = (own[0] - before, *own[1:])
         made = [CutBoard(size, c.stock.length, c.stock.origin, c.pieces, c.left) for c in plan.cuts]
         boards += made
         uncut += [(size, length, number) for length, number in plan.uncut]
@@ -71,6 +79,72 @@ def cut_boards(runs: Sequence[Run], kit: Kit, system: System) -> Boards:
         tuple(uncut),
         (had, used),
     )
+
+
+def close_corners(runs: Sequence[Run], yard: Sequence[float]) -> list[tuple[float, float]]:
+    """Return how far each run's board passes its first and its last corner [m].
+
+    At an outer corner one of the two boards must run past; which one is free. Chosen round each ring
+    so that the boards bought one by one from `yard` [m] come out shortest (exact, by going round with
+    both choices at the first corner).
+    """
+    after = {i: j for i, run in enumerate(runs) if run.past > 0 and (j := _next(runs, i)) is not None}
+    past = [[0.0, run.past if i not in after else 0.0] for i, run in enumerate(runs)]
+    firsts = [i for i in after if i not in after.values()] or list(after)[:1]
+    seen: set[int] = set()
+    for first in (*firsts, *after):
+        if first in seen:
+            continue
+        chain = [first]
+        while chain[-1] in after and after[chain[-1]] not in chain:
+            chain.append(after[chain[-1]])
+        seen.update(chain)
+        closed = after.get(chain[-1]) == first
+        for i, (before, behind) in zip(chain, _round(runs, chain, yard, closed=closed), strict=True):
+            past[i] = [before, behind if i in after else past[i][1]]
+    return [(before, behind) for before, behind in past]
+
+
+def _next(runs: Sequence[Run], i: int) -> int | None:
+    own = runs[i].form
+    for j, run in enumerate(runs):
+        if j != i and run.form.slab == own.slab and math.dist(run.form.p, own.q) < SAME:
+            return j
+    return None
+
+
+def _round(
+    runs: Sequence[Run], chain: Sequence[int], yard: Sequence[float], *, closed: bool
+) -> list[tuple[float, float]]:
+    """Choose, corner by corner along a chain of runs, whose board passes (dynamic programming)."""
+    best: tuple[float, list[tuple[float, float]]] | None = None
+    # The board before a closed chain's first corner is its last: try both who passes there.
+    for start in (0.0, runs[chain[-1]].past) if closed else (0.0,):
+        states: dict[float, tuple[float, list[tuple[float, float]]]] = {start: (0.0, [])}
+        for place, i in enumerate(chain):
+            run, final = runs[i], place == len(chain) - 1
+            fresh: dict[float, tuple[float, list[tuple[float, float]]]] = {}
+            for before, (cost, taken) in sorted(states.items()):
+                last = [run.past - start] if closed else [0.0]
+                choices = last if final else [run.past, 0.0]
+                for behind in choices:
+                    total = cost + _alone(run.form.length + before + behind, yard)
+                    carried = 0.0 if final else run.past - behind
+                    if carried not in fresh or total < fresh[carried][0] - JUST:
+                        fresh[carried] = (total, [*taken, (before, behind)])
+            states = fresh
+        for cost, taken in states.values():
+            if best is None or cost < best[0] - JUST:
+                best = (cost, taken)
+    assert best is not None
+    return best[1]
+
+
+def _alone(length: float, yard: Sequence[float]) -> float:
+    """What a run costs when its boards are bought for it alone: stock [m], a butt as two feet of it."""
+    pieces = split(length, yard)
+    bought = math.fsum(min(s for s in yard if s >= piece - JUST) for piece in pieces)
+    return bought + rule("butt_worth") * (len(pieces) - 1)
 
 
 def _is_tube(run: Run) -> bool:
