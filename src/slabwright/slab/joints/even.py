@@ -74,14 +74,14 @@ def _room(ln: Line, frame: Frame, sweep: Sweep) -> tuple[float, float]:
     k = 1 - ln.family
     lo, hi = min(one[k], two[k]) - 0.01, max(one[k], two[k]) + 0.01
     low, high = -1e9, 1e9
-    for xy in sweep.marks:
+    for xy in sweep.turns:
         at = frame.uv(xy)
         if lo <= at[k] <= hi:
             if at[1 - k] <= ln.at - 1e-6:
                 low = max(low, at[1 - k])
             elif at[1 - k] >= ln.at + 1e-6:
                 high = min(high, at[1 - k])
-    return min(ln.at, low + 1e-6), max(ln.at, high - 1e-6)
+    return min(ln.at, low), max(ln.at, high)
 
 
 def _sequences(

@@ -24,6 +24,7 @@ ALONG_MAIN = 0.01  # sine: a line this nearly along a main direction belongs to 
 SAME_LINE = 0.002  # [m] lines this close are one
 LINE_LEAST = 0.1  # [m] no joint is shorter than the joint tool
 
+ROUND = 1.05  # [-] a shape no longer than this for its width has no direction of its own
 JAMB_REACH = 0.3  # [m] a door this near the slab's edge opens onto the slab
 
 
@@ -85,7 +86,10 @@ def frame_of(outline: Outline) -> Frame:
         weights[key] = weights.get(key, 0.0) + far * (1.0 if e.kind == "free" else 2.0)
     if straight < 0.25 * outline.perimeter:
         box = shp.get_coordinates(shp.oriented_envelope(shp.Polygon(outline.ring)))
+        sides = [hypot(box[k + 1][0] - box[k][0], box[k + 1][1] - box[k][1]) for k in (0, 1)]
         angle = atan2(box[1][1] - box[0][1], box[1][0] - box[0][0]) % (pi / 2)
+        if max(sides) < ROUND * min(sides):
+            angle = 0.0  # as good as round: the joints run with the house
     else:
         angle = max(weights, key=lambda a: (round(weights[a], 6), -a))
     if pi / 2 - angle < 1e-9:

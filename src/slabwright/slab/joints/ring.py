@@ -10,6 +10,7 @@ from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, strip_rows, window_rows
 from slabwright.slab.joints.even import evened
+from slabwright.slab.joints.grid import grid_lines, rectangle
 from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
 from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, sharp_price, swapped
 from slabwright.slab.joints.refine import angle_rows, panel_rows
@@ -19,8 +20,8 @@ from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
-ROUNDS = 12  # searches before the plain layouts are tried; a square house job needs one to four
-ROWS_MORE = 250  # rows that looking at panels may add before that, for each search grows with them
+ROUNDS = 20  # searches before the plain layouts are tried; a square house job needs one to four
+ROWS_MORE = 500  # rows that looking at panels may add before that, for each search grows with them
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,11 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     task = Task(body, Lines(body, frame), Sweep(body, frame), spec.joints.every or spec.joints.most, thin)
     lines = task.lines
     must, carried = asked_lines(lines, ground, line_ups)
+    plain = None if lines.found else rectangle(lines, body.outline)
+    if plain is not None:
+        grid = grid_lines(lines, plain, task.most, thin)
+        cost = sum(ln.cost for ln in grid)
+        return _result(task, spec, grid, task.cut(grid), (cost, cost, True), (), ())
     divide(lines, task.sweep, task.most, thin)
     cover = _cover(lines, must, carried)
     window_rows(cover, task.sweep, task.most, thin)
@@ -98,20 +104,28 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
         picked, pieces, cost = _or_plain(task, chosen, picked, pieces)
         broken = task.broken(pieces)
         proved = not broken and chosen.status is Status.OPTIMAL and cost <= bound + 1e-6
-    if spec.joints.every:
-        picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
     kept = {(ln.p, ln.q) for ln in picked}
     left_out = {name for k, name in carried if name and (lines.found[k].p, lines.found[k].q) not in kept}
-    return RingJoints(
-        tuple(picked),
-        tuple(pieces),
-        frame,
-        proved,
-        cost,
-        min(bound, cost),
-        chosen.gave,
-        tuple(sorted(left_out)),
+    return _result(
+        task, spec, picked, pieces, (cost, min(bound, cost), proved), chosen.gave, sorted(left_out)
     )
+
+
+def _result(
+    task: Task,
+    spec: SlabSpec,
+    picked: Sequence[Line],
+    pieces: Sequence[Piece],
+    weighed: tuple[float, float, bool],
+    gave: Sequence[str],
+    left_out: Sequence[str],
+) -> RingJoints:
+    """Return the record; `weighed`: cost and bound [m of joint], and whether they are proof."""
+    if spec.joints.every:
+        picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
+    cost, bound, proved = weighed
+    frame = task.lines.frame
+    return RingJoints(tuple(picked), tuple(pieces), frame, proved, cost, bound, tuple(gave), tuple(left_out))
 
 
 def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:

@@ -11,8 +11,9 @@ from math import ceil, cos, pi, sin
 from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.lines import Frame, Line, Lines
-from slabwright.slab.joints.rules import SPACING_SLACK
+from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.model import XY
+from slabwright.slab.outline_check import corner_angle
 
 STEP = 0.5  # [m] between sample runs where the outline is slanted or curved
 RUN_LEAST = 0.3  # [m] shorter runs need no joint under any rule
@@ -38,8 +39,8 @@ class Sweep:
     def __init__(self, body: Body, frame: Frame) -> None:
         """Sweep the body in both directions of the frame."""
         self.body, self.frame = body, frame
-        self.marks = list(self._corners())
-        uv = [frame.uv(xy) for xy in self.marks]
+        self.turns = list(self._turns())  # where the outline turns: a line's end cannot slide past
+        uv = [frame.uv(xy) for xy in self._corners()]
         self.square = all(self._aligned(a, b) for a, b in self._straights())
         holes = any(h.radius is not None for h in body.outline.holes)
         self.apart = 0.001 if self.square and not holes else CLOSE
@@ -51,6 +52,14 @@ class Sweep:
             yield e.p
             if e.radius is not None:
                 yield from curves.flatten(e, 0.01)
+        for h in self.body.outline.holes:
+            yield from _round_marks(h.ring, h.radius) if h.radius is not None else h.ring
+
+    def _turns(self) -> Iterable[XY]:
+        edges = self.body.outline.edges
+        for before, after in zip((edges[-1], *edges[:-1]), edges, strict=True):
+            if abs(corner_angle(before, after) - pi) > rules().inside_corner:
+                yield after.p
         for h in self.body.outline.holes:
             yield from _round_marks(h.ring, h.radius) if h.radius is not None else h.ring
 
