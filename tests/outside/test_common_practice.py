@@ -6,19 +6,25 @@ Each test names the custom in its docstring. Figures are the customs' own, not o
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from slabwright.build.dig import depths_beside, plan_dig
 from slabwright.build.form_tables import stake_length
 from slabwright.build.kit import check_kit
+from slabwright.ground.model import ExistingSlab, Ground, Surface
 from slabwright.notes.models import Kit
 from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec
 from slabwright.slab.model import (
     XY,
     Edge,
+    Facet,
     HeightPlan,
     Joint,
     JointPlan,
+    Node,
     Outline,
     Panel,
     Shaped,
@@ -117,3 +123,33 @@ def test_joint_tool_of_three_quarters() -> None:
     """A 3/4 in deep joint tool is short of a quarter of a 3 1/2 in slab, which is 7/8 in."""
     assert "kit-joint-tool-shallow" in kit_codes(joint_tool="3/4")
     assert "kit-joint-tool-shallow" not in kit_codes(joint_tool="7/8")
+
+
+def laid(slab: Slab) -> Slab:
+    """The walk with its top at 0, and the form's height of concrete straight on the ground."""
+    nodes = tuple(Node(str(k), x, y, 0.0, None) for k, (x, y) in enumerate(slab.outline.ring))
+    plan = replace(slab.height_plan, nodes=nodes, facets=(Facet((0, 1, 2, 3), "1"),))
+    return replace(slab, spec=replace(slab.spec, base=0.0), height_plan=plan)
+
+
+def test_dug_beside_an_existing_slab() -> None:
+    """A walk that adjoins an existing slab is dug 3 to 4 in below that slab's top for a 2x4 form."""
+    walk = laid(walk_3_ft_wide())
+    edge = ((0.0, -2 * FOOT), (0.0, 0.0), (0.0, 2 * FOOT))
+    patio = ExistingSlab("patio", (), edge, ("a", "b", "c"), (0.0, 0.0, 0.0), None, True, None, ())
+    depths = depths_beside(walk, patio)
+    assert len(depths) == 2
+    assert all(3 * INCH <= depth <= 4 * INCH for depth in depths)
+
+
+def test_inland_lawn_walk_is_dug_free_of_organic_matter() -> None:
+    """An inland lawn walk is dug free of all organic matter, which decays and lets the slab settle."""
+    xyz = np.array([(-9.0, -9.0, 0.0), (19.0, -9.0, 0.0), (19.0, 9.0, 0.0), (-9.0, 9.0, 0.0)])
+    lawn = Surface(xyz, np.array([[0, 1, 2], [0, 2, 3]]), tuple((x, y) for x, y, _ in xyz), ("",) * 4)
+    for sod in (2 * INCH, 6 * INCH):  # sod thinner and deeper than the concrete
+        ground = Ground((), (), (), (), (), (), (), lawn, sod, "loam", "none", None, ())
+        dig = plan_dig(Shaped((laid(walk_3_ft_wide()),), ()), ground)
+        assert dig is not None
+        assert dig.organic_volume >= 90 * FOOT**2 * sod
+        assert min(depth for _, _, depth in dig.node_depths) >= max(sod, 3.5 * INCH) - 1e-12
+        assert (dig.fill > 0) == (sod > 3.5 * INCH)
