@@ -54,7 +54,9 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
         shaped=shaped,
         water=water,
         built=built,
-        findings=in_order(surveyed.findings, there.findings, _slab_findings(shaped), water.findings, built.findings),
+        findings=in_order(
+            surveyed.findings, there.findings, _slab_findings(shaped), water.findings, built.findings
+        ),
     )
 
 

@@ -11,11 +11,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from slabwright.cli import FAILED, FINE, STOPPED, UNUSABLE, USES, main
+from slabwright.cli import main
+from slabwright.cli.jobs import USES
+from slabwright.cli.talk import FAILED, FINE, STOPPED, UNUSABLE
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WALK = EXAMPLES / "side-walk" / "job.yaml"
-COMMANDS = ("check", "completion", "new", "plan", "schema")
+COMMANDS = ("bring-in", "check", "completion", "new", "plan", "points", "schema")
 
 
 def run(*args: str | Path) -> Result:

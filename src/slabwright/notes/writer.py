@@ -82,7 +82,7 @@ def write_new(notes: Mapping[str, Any]) -> str:
     return "".join(out)
 
 
-def new_job(use: Use, *, metric: bool = False) -> str:
+def new_job(use: str, *, metric: bool = False) -> str:
     """Return a starter job file for a use, with comments that say what to replace.
 
     It can be read and planned as it stands, in feet and inches or in metres. ValueError names the uses

@@ -1,0 +1,139 @@
+"""What every command shares: reading a job, planning it, writing files, saying what was found.
+
+Data goes to stdout and talk to stderr. Nothing heavy is imported before a command needs it, so that
+`--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from slabwright.findings import Finding
+    from slabwright.notes.models import Notes
+    from slabwright.result import Plan
+
+FINE, STOPPED, UNUSABLE, FAILED = 0, 1, 2, 3
+LEVEL_COLOURS = {"stop": "red", "caution": "yellow", "note": "cyan"}
+
+
+def talk(text: str) -> None:
+    """Say something to the person, on stderr."""
+    click.echo(text, err=True)
+
+
+def leave(code: int, text: str) -> NoReturn:
+    """Say why on stderr and end with this exit code."""
+    talk(text)
+    sys.exit(code)
+
+
+class Steps:
+    """Tells on a terminal which stage is at work; silent when stderr is not a terminal."""
+
+    def __init__(self, quiet: bool) -> None:
+        self.live = not quiet and sys.stderr.isatty()
+
+    def __call__(self, stage: str) -> None:
+        """Show `stage` in place of the one before."""
+        if self.live:
+            click.echo(f"\r\033[K{stage} ...", err=True, nl=False)
+
+    def end(self) -> None:
+        """Clear the line."""
+        if self.live:
+            click.echo("\r\033[K", err=True, nl=False)
+
+
+def day_of(when: str | None) -> str | None:
+    if when is None:
+        return None
+    from datetime import date
+
+    try:
+        return date.fromisoformat(when).isoformat()
+    except ValueError:
+        leave(UNUSABLE, f'slabwright: --date "{when}" is no date; write for example 2026-05-04.')
+
+
+def read_job(job: Path) -> Notes:
+    from slabwright.notes import NotesError, read_notes
+
+    try:
+        return read_notes(job)
+    except NotesError as error:
+        talk(str(error))
+        count = len(error.mistakes)
+        leave(UNUSABLE, f"{count} mistake{'s' if count != 1 else ''} in {job}; nothing was planned.")
+
+
+def make_plan(notes: Notes, job: Path, *, quiet: bool) -> Plan:
+    from slabwright.plan import PlanError, make
+
+    steps = Steps(quiet)
+    try:
+        return make(notes, name=job.stem if job.stem != "job" else job.resolve().parent.name, on_stage=steps)
+    except PlanError as error:
+        steps.end()
+        leave(UNUSABLE, f"{job}: {error}")
+    finally:
+        steps.end()
+
+
+def write_file(target: Path, content: bytes) -> None:
+    """Write beside the target first and rename, so that a full disk never leaves half a sheet."""
+    part = target.with_name(target.name + ".part")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part.write_bytes(content)
+        os.replace(part, target)
+    except OSError as error:
+        part.unlink(missing_ok=True) if part.parent.is_dir() else None
+        leave(
+            FAILED,
+            f"slabwright: {target} cannot be written: {error.strerror}. Choose another folder with --out.",
+        )
+
+
+def show(finding: Finding, notes: Notes, lang: str, *, err: bool = False) -> None:
+    text = finding.text(system=notes.units, lang=lang)
+    line = f" (line {finding.line})" if finding.line else ""
+    head = click.style(f"{text.level:8}", fg=LEVEL_COLOURS[text.level], bold=True)
+    where = f"{text.where}{line}: " if text.where or line else ""
+    click.echo(f"{head}{where}{text.what}", err=err)
+    click.echo(f"        why: {text.why} [{text.source}]", err=err)
+    click.echo(f"        do:  {text.do}", err=err)
+
+
+def sum_up(plan: Plan) -> None:
+    counts = {level: sum(f.level == level for f in plan.findings) for level in LEVEL_COLOURS}
+    parts = [f"{n} {level}{'s' if n != 1 else ''}" for level, n in counts.items() if n]
+    talk(f"{plan.notes.title}: {', '.join(parts) if parts else 'nothing found'}")
+
+
+def findings_as_data(plan: Plan, lang: str) -> list[dict[str, object]]:
+    rows: list[dict[str, object]] = []
+    for finding in plan.findings:
+        text = finding.text(system=plan.notes.units, lang=lang)
+        rows.append(
+            {
+                "code": f"{finding.room}.{finding.code}",
+                "level": text.level,
+                "where": text.where,
+                "line": finding.line,
+                "what": text.what,
+                "why": text.why,
+                "source": text.source,
+                "do": text.do,
+            }
+        )
+    return rows
+
+
+def code_of(plan: Plan) -> int:
+    return STOPPED if any(f.level == "stop" for f in plan.findings) else FINE
