@@ -188,7 +188,7 @@ def test_arc_keeps_its_radius_and_stakes_lie_on_it(make: Any) -> None:
     number = forms.runs.index(arc)
     stakes = [p for p in forms.stake_places if p.run == number]
     assert all(math.dist((s.x, s.y), centre) == pytest.approx(radius) for s in stakes)
-    assert max(b.along - a.along for a, b in pairwise(stakes)) <= 18 * IN + 1e-9
+    assert max(b.station - a.station for a, b in pairwise(stakes)) <= 18 * IN + 1e-9
     assert all(s.x >= 4 - 1e-9 for s in stakes)
     strips = [b for b in forms.boards if b.size == "1/2 in plywood strip"]
     assert sum(len(b.pieces) for b in strips) == math.ceil(arc.length / (8 * FT))

@@ -75,7 +75,7 @@ def _braces(runs: Sequence[Run], places: Sequence[StakePlace], ground: Ground) -
     clear = 0
     for place, soil in zip(places, heights, strict=True):
         run = runs[place.run]
-        top = run.height(place.along)
+        top = run.height(place.station)
         if top is not None and top - face_height(run) - float(soil) > rule("brace_clear"):
             clear += 1
     return math.ceil(clear / 2)

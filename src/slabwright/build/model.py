@@ -129,14 +129,14 @@ class CutBoard:
 class StakePlace:
     """Where a stake holds a form: slab, its run's number in `Forms.runs`, place on the slab's edge [m].
 
-    `along` [m] is measured from the run's first end; `kind`: corner, stake or butt.
+    `station` [m] is measured from the run's first end; `kind`: corner, stake or butt.
     """
 
     slab: str
     run: int
     x: float
     y: float
-    along: float
+    station: float
     kind: str
 
 
