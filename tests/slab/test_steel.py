@@ -149,12 +149,22 @@ def test_no_bar_leaves_the_concrete_and_none_is_too_far(
 ) -> None:
     outline = rectangle(length, width, angle, at=(3.0, -7.0))
     plan = plan_steel(outline, no_joints(), spec(spacing=spacing, cover=cover))
-    inner = shapely.Polygon(outline.ring).buffer(-cover + 1e-3, join_style="mitre")
+    inner = shapely.Polygon(outline.ring).buffer(-cover + 0.011, join_style="mitre")
     bars = shapely.MultiLineString([bar.line for bar in plan.bars])
     assert inner.covers(bars)
     # Anywhere inside the cover is at most half a spacing from a bar.
     reach = bars.buffer(spacing / 2 + 1e-3, cap_style="square")
     assert inner.buffer(-2e-3, join_style="mitre").difference(reach).area < 1e-6
+
+
+def test_a_side_a_hair_off_square_keeps_its_bar_whole() -> None:
+    """Measured corners are never exactly square; the bar beside the side must not become a stub."""
+    outline = ring([(0.0, 0.0), (6.0, 0.004), (6.003, 4.0), (-0.003, 3.997)])
+    plan = plan_steel(outline, no_joints(), spec(spacing=18 * IN))
+    lengths = sorted(length_of(bar.line) for bar in plan.bars)
+    assert lengths[0] > 4.0 - 7 * IN
+    # 3.85 m across in 9 spaces and 5.85 m along in 13, none over 18 in.
+    assert (sum(x > 5 for x in lengths), sum(x < 5 for x in lengths)) == (10, 14)
 
 
 def test_long_way_of_a_turned_patio() -> None:
@@ -217,7 +227,7 @@ def test_inside_corner_gets_diagonals_unless_a_joint_meets_it() -> None:
 def test_bent_ribbon_keeps_its_spacing() -> None:
     walk = ribbon([(0.0, 0.0), (6.0, 0.0), (10.0, 3.0)], 1.2)
     plan = plan_steel(walk, no_joints(), spec(both_ways=True, spacing=18 * IN))
-    inner = shapely.Polygon(walk.ring).buffer(-3 * IN + 1e-3, join_style="mitre")
+    inner = shapely.Polygon(walk.ring).buffer(-3 * IN + 0.011, join_style="mitre")
     assert inner.covers(shapely.MultiLineString([bar.line for bar in plan.bars]))
     long_bars = [bar for bar in plan.bars if length_of(bar.line) > 5]
     assert len(long_bars) == 4
@@ -242,7 +252,7 @@ def test_bars_of_a_curved_walk_are_whole() -> None:
         made.name, made.ring, made.edges, (), tuple(arc(radius, 40)), width, made.area, made.perimeter
     )
     plan = plan_steel(walk, no_joints(), spec(both_ways=False, spacing=18 * IN))
-    inner = shapely.Polygon(walk.ring).buffer(-3 * IN + 1e-3, join_style="mitre")
+    inner = shapely.Polygon(walk.ring).buffer(-3 * IN + 0.011, join_style="mitre")
     assert len(plan.bars) == 4
     assert inner.covers(shapely.MultiLineString([bar.line for bar in plan.bars]))
     lengths = sorted(length_of(bar.line) for bar in plan.bars)

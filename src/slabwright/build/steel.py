@@ -18,6 +18,7 @@ from slabwright.slab.steel_tables import bar_size, rule
 
 # [m] pieces are cut to the inch or the centimetre, downward, so that like bars share a line in the list
 STEP = {System.IMPERIAL: 0.0254, System.METRIC: 0.01}
+NEARLY = 0.25  # part of a step by which a piece may be longer than it should, well inside the cover's slack
 JUST = 1e-9
 BEND = math.radians(5.0)  # gentler turns need no bending: the bar springs (common practice)
 
@@ -96,7 +97,7 @@ def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
 def _take(heap: _Heap, bar: Bar, lap: float, stock: float, step: float) -> bool:
     pieces = pieces_of(length_of(bar.line), lap, stock)
     for piece in pieces:
-        heap.pieces[math.floor(piece / step + 1e-6) * step] += 1
+        heap.pieces[math.floor(piece / step + NEARLY) * step] += 1
     heap.laps += max(0, len(pieces) - 1)
     return bool(pieces)
 

@@ -19,6 +19,7 @@ Line = tuple[XY, ...]
 Shape = Any  # a shape of the polygon library
 
 INSIDE = 1e-4  # [m] the outermost bars lie this far inside the cover line, so that clipping keeps them
+SLACK = 0.009525  # [m] 3/8 in: a bar may lie this much into its cover, for no slab is exactly square
 CURVED = 3e-3  # [m] the same along a bent or curved ribbon, whose edges are flattened to within 1 mm
 NEAR = 0.05  # [m] a joint that ends this near a corner meets it
 DIAGONAL_GAP = 0.0762  # [m] between the two diagonal bars at a corner: 3 in (common practice)
@@ -138,7 +139,7 @@ def ribbon_cross_bars(region: Shape, axis: Line, width: float, cover: float, spa
     return bars
 
 
-def _lengthened(axis: Line, by: float) -> list[XY]:
+def _lengthened(axis: Sequence[XY], by: float) -> list[XY]:
     points = list(axis)
     for end, inner in ((0, 1), (-1, -2)):
         (x, y), (u, v) = points[end], points[inner]
@@ -148,9 +149,23 @@ def _lengthened(axis: Line, by: float) -> list[XY]:
 
 
 def clip(line: Sequence[XY], region: Shape) -> list[Line]:
-    """Return the parts of a line inside a region, without those too short to be worth a bar."""
-    inside = shp.LineString(line).intersection(region)
-    return [tuple(part.coords) for part in _parts(inside) if part.length >= rule("shortest_bar")]
+    """Return the parts of a line inside a region, without those too short to be worth a bar.
+
+    A line may stray out of the region by the slack, or a side that is a hair off square would leave
+    the bar beside it as a stub; the ends keep to the region.
+    """
+    inside = shp.LineString(_lengthened(line, SLACK)).intersection(
+        shp.buffer(region, SLACK, join_style="mitre")
+    )
+    parts = (_shortened(part, SLACK) for part in _parts(inside))
+    return [part for part in parts if length_of(part) >= rule("shortest_bar")]
+
+
+def _shortened(part: Shape, by: float) -> Line:
+    """Take a length off both ends of a line; nothing is left of one that is too short."""
+    if part.length <= 2 * by:
+        return ()
+    return tuple(shp.ops.substring(part, by, part.length - by).coords)
 
 
 def _parts(shape: Shape) -> list[Shape]:
