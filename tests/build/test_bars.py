@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slabwright.build.splices import with_splices
 from slabwright.build.steel import cut_bars, pieces_of
 from slabwright.measure import System
 from slabwright.slab.steel import plan_steel
@@ -82,6 +84,39 @@ def test_slabs_share_stock(make: Any) -> None:
     assert sorted(p for c in bars.cuts for p in c.pieces) == pytest.approx(
         sorted(length for length, n in bars.pieces for _ in range(n))
     )
+
+
+def test_offcuts_become_bars_where_that_saves_stock() -> None:
+    """27 bars of 11 ft 6 in leave 8 ft 6 in each; 18 stock bars and 13 splices do instead of 27."""
+    lap = 19 * IN
+    whole = Counter({11.5 * FT: 27})
+    pieces, plan, splices = with_splices(whole, lap=lap, stock=20 * FT, step=IN, price=3 * FT)
+    (splice,) = splices
+    assert splice.first + splice.second - lap >= splice.whole - 1e-9
+    assert pieces[11.5 * FT] + splice.count == 27
+    assert plan.proved
+    assert len(plan.cuts) <= 18
+    assert 27 * 20 * FT - plan.cost > splice.count * 3 * FT
+
+
+def test_no_splice_without_a_saving() -> None:
+    """Two bars of 9 ft 6 in come out of each stock bar: nothing to splice. Nor for a single bar."""
+    for whole in (Counter({9.5 * FT: 10}), Counter({11.5 * FT: 1}), Counter({19 * FT: 9})):
+        pieces, _, splices = with_splices(whole, lap=19 * IN, stock=20 * FT, step=IN, price=3 * FT)
+        assert splices == ()
+        assert pieces == whole
+
+
+def test_spliced_bars_are_said(make: Any) -> None:
+    pad = make.slab([(0, 0), (40 * FT, 0), (40 * FT, 12 * FT), (0, 12 * FT)], thickness=4 * IN)
+    spec = replace(pad.spec, steel=replace(pad.spec.steel, both_ways=True))
+    pad = replace(pad, spec=spec)
+    (bars,) = cut_bars(make.job(with_steel(pad)))
+    assert [f.code for f in bars.findings] == ["bar-splices"]
+    (whole, first, second, count) = bars.splices[0]
+    assert first + second - bars.lap >= whole - 1e-9
+    assert bars.laps >= count
+    assert "{" not in bars.findings[0].text().what + bars.findings[0].text(lang="es").what
 
 
 def test_kinds_are_kept_apart(make: Any) -> None:

@@ -181,7 +181,8 @@ class BarList:
     """Bars: number, pieces by length [m] and count, stock bars to buy (length [m], count), lap [m].
 
     `mass` [kg] is of the pieces, laps and all. `cuts` says what comes out of each stock bar; `laps` is
-    how many there are; `bent` lists the bars with a bend, whole, before their laps; `kind` is the
+    how many there are; `bent` lists the bars with a bend, whole, before their laps; `splices`
+    (whole, piece, piece [m], count) are bars made of an offcut and a short piece; `kind` is the
     choice (bars, gfrp, mesh). A mesh has a style for its number, no pieces, and sheets for its stock.
     """
 
@@ -197,6 +198,7 @@ class BarList:
     cuts: tuple[CutBoard, ...] = ()
     laps: int = 0
     bent: tuple[BentBar, ...] = ()
+    splices: tuple[tuple[float, float, float, int], ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

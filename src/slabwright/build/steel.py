@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from slabwright.build.cutting import Cutting, Stock, cut
 from slabwright.build.model import BarList, BentBar, CutBoard
+from slabwright.build.splices import Splice, with_splices
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity, System
 from slabwright.slab.model import Bar, Shaped, Slab
@@ -133,23 +133,39 @@ def _list(
     key: tuple[str, str], heap: _Heap, stock: float, step: float, found: tuple[Finding, ...]
 ) -> BarList:
     kind, number = key
-    plan: Cutting = cut(list(heap.pieces.items()), [Stock(stock, stock)], grain=step)
-    total = math.fsum(length * count for length, count in heap.pieces.items())
+    pieces, plan, splices = with_splices(
+        heap.pieces, lap=heap.lap, stock=stock, step=step, price=rule("splice_price")
+    )
+    laps = heap.laps + sum(splice.count for splice in splices)
+    total = math.fsum(length * count for length, count in pieces.items())
     cuts = tuple(CutBoard(f"#{number}", c.stock.length, "yard", c.pieces, c.left) for c in plan.cuts)
     return BarList(
         number=number,
-        pieces=tuple(sorted(heap.pieces.items(), reverse=True)),
+        pieces=tuple(sorted(pieces.items(), reverse=True)),
         stock=((stock, len(cuts)),) if cuts else (),
         lap=heap.lap,
         mass=total * bar_size(number, gfrp=kind == "gfrp").mass,
         chairs=heap.chairs,
-        ties=heap.ties + round(rule("ties_a_lap")) * heap.laps,
+        ties=heap.ties + round(rule("ties_a_lap")) * laps,
         proved=plan.proved and not found,
         kind=kind,
         cuts=cuts,
-        laps=heap.laps,
+        laps=laps,
         bent=tuple(heap.bent),
-        findings=found,
+        splices=tuple((s.whole, s.first, s.second, s.count) for s in splices),
+        findings=found + tuple(_spliced(number, splice) for splice in splices),
+    )
+
+
+def _spliced(number: str, splice: Splice) -> Finding:
+    return find(
+        "build",
+        "bar-splices",
+        bar=f"#{number}",
+        count=splice.count,
+        whole=Quantity("length", splice.whole),
+        first=Quantity("length", splice.first),
+        second=Quantity("length", splice.second),
     )
 
 
