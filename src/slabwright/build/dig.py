@@ -37,6 +37,22 @@ class Row:
     strip: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """By row: area [m2], volume of soil under the strip and gap to fill [m3], depths of the dig [m].
+
+    `low` and `high` are the least and most depth from the ground to the dig's floor (below zero where
+    the ground lies lower); `beside` [m3] reaches from the base's top up to the ground.
+    """
+
+    area: Floats
+    mineral: Floats
+    fill: Floats
+    low: Floats
+    high: Floats
+    beside: Floats
+
+
 def soil_factor(soil: str, change: str) -> float:
     """Return the volume [-] after a change of state for one before (source fm-5-434).
 
@@ -77,13 +93,13 @@ def plan_dig(shaped: Shaped, ground: Ground, *, system: System = System.IMPERIAL
     if surface is None:
         return None
     rows, pieces = _pieces(shaped, ground, rule("earth", "over_dig", system))
-    cells = overlay(pieces, surface)
-    lines, backfill = _lines(rows, cells, ground.organic)
+    found = _measured(rows, overlay(pieces, surface), ground.organic)
+    lines = _lines(rows, found, ground.organic)
     cut = sum(line.cut for line in lines)
     fill = sum(line.fill for line in lines)
     base = sum(line.base_volume for line in lines)
     organic = sum(line.organic_volume for line in lines)
-    backfill = min(backfill, organic)
+    backfill = min(float(found.beside[1::2].sum()), organic)
     base_loose, mass = loose_base(
         base + fill,
         loose_density=rule("earth", "base_loose_density"),
@@ -91,7 +107,7 @@ def plan_dig(shaped: Shaped, ground: Ground, *, system: System = System.IMPERIAL
     )
     spoil = (cut - backfill) * soil_factor(ground.soil, "bank_loose")
     truck = rule("earth", "truck", system)
-    deepest = max((d for _, d in _fill_depths(rows, cells, ground.organic)), default=0.0)
+    deepest = max(_fill_depths(found, ground.organic).values(), default=0.0)
     return Dig(
         lines=tuple(lines),
         cut=cut,
@@ -110,7 +126,7 @@ def plan_dig(shaped: Shaped, ground: Ground, *, system: System = System.IMPERIAL
         hand_time=_hand_time(cut, ground.soil),
         findings=(
             *_work(cut, backfill, spoil, truck, ground.soil),
-            *_found(rows, cells, ground),
+            *_found(rows, found, ground),
             *_beyond_shots(shaped, surface),
             *_beside_existing(shaped, ground),
         ),
@@ -155,44 +171,49 @@ def _pieces(
     return rows, pieces
 
 
-def _lines(rows: Sequence[Row], cells: Overlay, organic: float) -> tuple[list[DigLine], float]:
-    """Return one line for each panel, and the topsoil that goes back beside the forms [m3]."""
+def _measured(rows: Sequence[Row], cells: Overlay, organic: float) -> Measured:
+    """Return volumes and depths of every row."""
     count = len(rows)
     below = np.array([_below(row.slab) for row in rows])
-    area = cells.areas(count)
+    base = np.array([row.slab.spec.base for row in rows])
     mineral, fill = cells.volumes(count, below - organic)
     low, high = cells.spread(count)
-    depth_low, depth_high = (np.nan_to_num(depth + below, nan=organic) for depth in (low, high))
-    beside, _ = cells.volumes(count, below - np.array([row.slab.spec.base for row in rows]))
-    cut = area * organic + mineral
+    beside, _ = cells.volumes(count, below - base)
+    return Measured(cells.areas(count), mineral, fill, low + below, high + below, beside)
+
+
+def _lines(rows: Sequence[Row], found: Measured, organic: float) -> list[DigLine]:
+    """Return one line for each panel, the strip beside it included."""
+    cut = found.area * organic + found.mineral
     lines = []
-    for k in range(0, count, 2):
+    for k in range(0, len(rows), 2):
         slab, strip = rows[k].slab, k + 1
+        area = float(found.area[k] + found.area[strip])
         lines.append(
             DigLine(
                 slab=slab.spec.name,
                 panel=rows[k].panel,
-                area=float(area[k]),
+                area=float(found.area[k]),
                 cut=float(cut[k] + cut[strip]),
-                fill=float(fill[k] + fill[strip]),
-                base_volume=float(area[k] + area[strip]) * slab.spec.base,
-                organic_volume=float(area[k] + area[strip]) * organic,
-                depth_least=max(organic, float(depth_low[k])),
-                depth_most=max(organic, float(depth_high[k])),
+                fill=float(found.fill[k] + found.fill[strip]),
+                base_volume=area * slab.spec.base,
+                organic_volume=area * organic,
+                depth_least=max(organic, _or(found.low[k], organic)),
+                depth_most=max(organic, _or(found.high[k], organic)),
                 over_dig=float(cut[strip]),
             )
         )
-    return lines, float(beside[1::2].sum())
+    return lines
 
 
-def _fill_depths(rows: Sequence[Row], cells: Overlay, organic: float) -> list[tuple[int, float]]:
+def _or(value: float, otherwise: float) -> float:
+    return float(value) if math.isfinite(value) else otherwise
+
+
+def _fill_depths(found: Measured, organic: float) -> dict[int, float]:
     """Return the rows where the stripped ground lies below the dig's floor, and how far at most [m]."""
-    low, _ = cells.spread(len(rows))
-    return [
-        (k, depth)
-        for k, row in enumerate(rows)
-        if (depth := -(float(low[k]) + _below(row.slab) - organic)) > JUST
-    ]
+    depths = organic - found.low
+    return {int(k): float(depths[k]) for k in np.flatnonzero(depths > JUST)}
 
 
 def _hand_time(cut: float, soil: str) -> tuple[float, float] | None:
@@ -224,42 +245,48 @@ def _work(cut: float, backfill: float, spoil: float, truck: float, soil: str) ->
     return [replace(made, values={**made.values, "least": least, "most": most})]
 
 
-def _found(rows: Sequence[Row], cells: Overlay, ground: Ground) -> list[Finding]:
+def _found(rows: Sequence[Row], found: Measured, ground: Ground) -> list[Finding]:
     """Return findings on low ground and on slabs that lie in a hole."""
-    found: list[Finding] = []
-    _, fill = cells.volumes(len(rows), np.array([_below(row.slab) - ground.organic for row in rows]))
-    low, _ = cells.spread(len(rows))
-    depths = dict(_fill_depths(rows, cells, ground.organic))
-    for slab in dict.fromkeys(row.slab.spec.name for row in rows):
-        own = [k for k, row in enumerate(rows) if row.slab.spec.name == slab]
-        line = rows[own[0]].slab.spec.line
-        volume = float(fill[own].sum())
-        if volume > rule("earth", "fill_worth"):
-            deep = max(depths.get(k, 0.0) for k in own)
+    made: list[Finding] = []
+    depths = _fill_depths(found, ground.organic)
+    by_slab: dict[str, list[int]] = {}
+    for k, row in enumerate(rows):
+        by_slab.setdefault(row.slab.spec.name, []).append(k)
+    for name, own in by_slab.items():
+        slab = rows[own[0]].slab
+        if float(found.fill[own].sum()) > rule("earth", "fill_worth"):
             panels = dict.fromkeys(rows[k].panel for k in own if k in depths)
-            values: dict[str, Value] = {
-                "volume": Quantity("volume", volume),
-                "depth": Quantity("inches", deep),
-                "lifts": lifts_for(deep),
-            }
-            found.append(find("build", "dig-fill", where=_where(slab, panels), line=line, **values))
-            if ground.organic > 0:
-                found.append(
-                    find(
-                        "build",
-                        "dig-organic-under-fill",
-                        where=slab,
-                        line=line,
-                        organic=Quantity("inches", ground.organic),
-                    )
-                )
-        tops = low[[k for k in own if not rows[k].strip]]
-        if len(tops) and float(np.nanmin(tops)) > rule("earth", "sunk"):
-            least = Quantity("inches", float(np.nanmin(tops)))
-            found.append(find("build", "dig-sunk-slab", where=slab, line=line, least=least))
+            made += _low_ground(slab, panels, found, own, ground.organic)
+        tops = [found.low[k] - _below(slab) for k in own if not rows[k].strip and math.isfinite(found.low[k])]
+        if tops and min(tops) > rule("earth", "sunk"):
+            least = Quantity("inches", float(min(tops)))
+            made.append(find("build", "dig-sunk-slab", where=name, line=slab.spec.line, least=least))
     if ground.organic == 0.0:
-        found.append(find("build", "dig-no-organic"))
-    return found
+        made.append(find("build", "dig-no-organic"))
+    return made
+
+
+def _low_ground(
+    slab: Slab, panels: dict[str, None], found: Measured, own: list[int], organic: float
+) -> list[Finding]:
+    """Return what to do where a slab's stripped ground lies below its dig's floor."""
+    deep = organic - float(np.nanmin(found.low[own]))
+    made = [
+        find(
+            "build",
+            "dig-fill",
+            where=_where(slab.spec.name, panels),
+            line=slab.spec.line,
+            volume=Quantity("volume", float(found.fill[own].sum())),
+            depth=Quantity("inches", deep),
+            lifts=lifts_for(deep),
+        )
+    ]
+    if organic > 0:
+        sod = Quantity("inches", organic)
+        code = "dig-organic-under-fill"
+        made.append(find("build", code, where=slab.spec.name, line=slab.spec.line, organic=sod))
+    return made
 
 
 def _where(slab: str, panels: dict[str, None]) -> str:

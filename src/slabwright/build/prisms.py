@@ -39,12 +39,20 @@ class Overlay:
 
         offset: (count,) [m] by owner, how far below the top the wanted surface lies.
         """
+        depth = self.above + offset[self.owner, None]
+        low, high = depth.min(axis=1, initial=np.inf), depth.max(axis=1, initial=-np.inf)
+        whole = self.area * depth.mean(axis=1)
         cut, fill = np.zeros(count), np.zeros(count)
-        ends = np.searchsorted(self.owner, np.arange(count + 1))
-        for k in range(count):
-            some = slice(ends[k], ends[k + 1])
-            if ends[k] < ends[k + 1]:
-                cut[k], fill[k] = split_prisms(self.area[some], self.above[some] + offset[k])
+        above, below = low >= 0.0, high <= 0.0
+        np.add.at(cut, self.owner[above], whole[above])
+        np.subtract.at(fill, self.owner[below & ~above], whole[below & ~above])
+        # only cells that the zero line runs through need splitting; they are few
+        mixed = np.flatnonzero(~(above | below))
+        for k in np.unique(self.owner[mixed]):
+            some = mixed[self.owner[mixed] == k]
+            part = split_prisms(self.area[some], depth[some])
+            cut[k] += part[0]
+            fill[k] += part[1]
         return cut, fill
 
     def areas(self, count: int) -> Floats:
@@ -109,31 +117,50 @@ def _cells(pieces: Floats, floor: Floats, who: Ints, which: Ints) -> tuple[Float
     """
     ours, theirs = pieces[who], floor[which]
     inside, holds = _within(ours, theirs), _within(theirs, ours)
-    cut = ~(inside | holds)
+    cut = np.flatnonzero(~(inside | holds))
     holds &= ~inside
+    shared, kept = _clipped(ours[cut], theirs[cut])
     made = [ours[inside], theirs[holds]]
     pairs = [np.flatnonzero(inside), np.flatnonzero(holds)]
-    left = np.flatnonzero(cut)
-    if len(left):
-        shared = shapely.intersection(shapely.polygons(ours[left]), shapely.polygons(theirs[left]))
-        real = (shapely.get_type_id(shared) == 3) & (shapely.area(shared) > SLIVER)
-        cells, of = _fans(shared[real])
-        made.append(cells)
-        pairs.append(left[real][of])
+    for k in range(1, shared.shape[1] - 1):  # a fan from the first corner; unused corners repeat it
+        made.append(shared[:, [0, k, k + 1]])
+        pairs.append(cut[kept])
     pair = np.concatenate(pairs)
     return np.concatenate(made), who[pair], which[pair]
 
 
-def _fans(polygons: NDArray[np.object_]) -> tuple[Floats, Ints]:
-    """Return convex polygons as triangles from their first corner (k, 3, 2), and the polygon of each."""
-    xy, of = shapely.get_coordinates(polygons, return_index=True)
-    first = np.searchsorted(of, np.arange(len(polygons)))
-    at = np.arange(len(xy))
-    # corners 1 .. n-2 of each ring (its last repeats the first) begin a triangle with the corner after them
-    starts = np.append(first[1:], len(xy))
-    begins = (at > first[of]) & (at < starts[of] - 2)
-    k = at[begins]
-    return np.stack([xy[first[of[k]]], xy[k], xy[k + 1]], axis=1), of[k]
+def _clipped(shapes: Floats, knives: Floats) -> tuple[Floats, Ints]:
+    """Return what pairs of counter-clockwise triangles (n, 3, 2) share, and the pairs that share something.
+
+    Convex polygons (m, 6, 2); corners that are not needed repeat the first one.
+    """
+    alive = np.arange(len(shapes))
+    counts = np.full(len(shapes), 3)
+    for k in range(3):
+        shapes, counts = _half(shapes, counts, knives[alive, k], knives[alive, (k + 1) % 3])
+        left = counts >= 3
+        shapes, counts, alive = shapes[left], counts[left], alive[left]
+    return shapes, alive
+
+
+def _half(shapes: Floats, counts: Ints, p: Floats, q: Floats) -> tuple[Floats, Ints]:
+    """Return convex polygons (n, v, 2) cut down to what lies left of the lines p-q, as (n, v + 1, 2)."""
+    n, v = shapes.shape[:2]
+    real = np.arange(v) < counts[:, None]
+    edge, rel = (q - p)[:, None], shapes - p[:, None]
+    side = edge[..., 0] * rel[..., 1] - edge[..., 1] * rel[..., 0]
+    after = np.where(np.arange(1, v + 1) < counts[:, None], np.arange(1, v + 1), 0)
+    next_side = np.take_along_axis(side, after, axis=1)
+    crosses = real & ((side >= 0.0) != (next_side >= 0.0))
+    share = np.where(crosses, side / np.where(crosses, side - next_side, 1.0), 0.0)
+    step = np.take_along_axis(shapes, after[..., None], axis=1) - shapes
+    # each corner gives itself when inside, then the crossing on the way to the next one
+    places = np.stack([shapes, shapes + share[..., None] * step], axis=2).reshape(n, 2 * v, 2)
+    given = np.stack([real & (side >= 0.0), crosses], axis=2).reshape(n, 2 * v)
+    order = np.argsort(~given, axis=1, kind="stable")[:, : v + 1]
+    counts = given.sum(axis=1)
+    order = np.where(np.arange(v + 1) < counts[:, None], order, order[:, :1])
+    return np.take_along_axis(places, order[..., None], axis=1), counts
 
 
 def _within(inner: Floats, outer: Floats) -> Bools:

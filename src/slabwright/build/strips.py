@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slabwright.build.top import Plane, TopFacet, plane_through
+from slabwright.build.top import Plane, TopFacet
 from slabwright.ground.model import XY
 from slabwright.ground.untyped import shapely
 from slabwright.slab.model import Edge, Slab
@@ -143,9 +143,11 @@ def _corner(at: XY, before: _Side | None, after: _Side | None, width: float) -> 
 
 def _carried(side: _Side) -> Plane:
     """Return the plane that follows the side and is level square to it."""
-    nx, ny = side.out
-    p, q = (*side.p, side.zp), (*side.q, side.zq)
-    return plane_through(np.array([p, q, (p[0] + nx, p[1] + ny, p[2]), (q[0] + nx, q[1] + ny, q[2])]))[0]
+    (x0, y0), (x1, y1) = side.p, side.q
+    dx, dy = x1 - x0, y1 - y0
+    rise = (side.zq - side.zp) / (dx * dx + dy * dy)
+    a, b = rise * dx, rise * dy
+    return a, b, side.zp - a * x0 - b * y0
 
 
 def _area(ring: Sequence[XY]) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -56,13 +57,24 @@ def _planes_of(plan: HeightPlan, facet: Facet) -> Iterable[TopFacet]:
 
 
 def plane_through(corners: Floats) -> tuple[Plane, float]:
-    """Return the best plane (a, b, c) through corners (n, 3) [m] and its largest misfit [m]."""
-    middle = corners.mean(axis=0)
-    rel = corners - middle
-    slope, *_ = np.linalg.lstsq(rel[:, :2], rel[:, 2], rcond=None)
-    off = float(np.abs(rel[:, :2] @ slope - rel[:, 2]).max())
-    a, b = float(slope[0]), float(slope[1])
-    return (a, b, float(middle[2]) - a * float(middle[0]) - b * float(middle[1])), off
+    """Return the plane (a, b, c) of a ring of corners (n, 3) [m] and its largest misfit [m].
+
+    The plane has the ring's own normal (Newell's sum over its sides), which is exact for a plane ring
+    and for a triangle. ValueError for a ring without area in plan.
+    """
+    points = corners.tolist()
+    nx = ny = nz = 0.0
+    for (x0, y0, z0), (x1, y1, z1) in pairwise([*points, points[0]]):
+        nx += (y0 - y1) * (z0 + z1)
+        ny += (z0 - z1) * (x0 + x1)
+        nz += (x0 - x1) * (y0 + y1)
+    if abs(nz) < SLIVER:
+        raise ValueError("a ring without area in plan has no plane")
+    n = len(points)
+    mx, my, mz = (sum(point[k] for point in points) / n for k in range(3))
+    a, b = -nx / nz, -ny / nz
+    off = max(abs(a * (x - mx) + b * (y - my) + mz - z) for x, y, z in points)
+    return (a, b, mz - a * mx - b * my), off
 
 
 def _fan(corners: Floats) -> list[Floats]:
