@@ -437,3 +437,14 @@ def test_star_rings_with_one_arc_have_the_area_of_a_fine_polygon(radii, bow, x):
         return  # an inward bow may cross a near side
     body = closed(o)
     assert o.area == pytest.approx(body.area, abs=o.perimeter * CHORD)
+
+
+def test_openings_that_overlap_are_boxed_out_as_one_and_stop():
+    points = {**RECT, "T": (5.0, 3.0), "S": (5.1, 3.0)}
+    posts = tuple(Opening(name=f"post {n}", kind="post", at=n, across="0.2 m") for n in "TS")
+    o, found = made(c.spec("ABCD", openings=posts), points)
+    assert codes(found) == ["openings-overlap"]
+    assert (found[0].values["one"], found[0].values["other"]) == ("post T", "post S")
+    assert len(o.holes) == 1
+    assert o.area == pytest.approx(60 - 0.3 * 0.2, abs=2e-3)
+    assert Polygon(o.ring, [o.holes[0].ring]).is_valid

@@ -7,7 +7,7 @@ the bound that the rows have proved.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import pairwise
 from math import ceil
 
@@ -43,21 +43,25 @@ def sharp_price(pieces: Iterable[Piece]) -> float:
     return sum(rules().cost_sharp for p in pieces if sharpest(p.ring) < least)
 
 
-def fewest_asked(lines: Sequence[Line], *, main_only: bool = False) -> list[Line]:
+def fewest_asked(lines: Sequence[Line], needs: Mapping[int, int], *, main_only: bool = False) -> list[Line]:
     """Return of the lines that something asked for the cheapest that still meet every corner.
 
-    Lines that carry on a neighbour's joint all stay. `main_only` prefers lines in the main directions.
+    needs: how many joints each corner or opening takes. Lines that carry on a neighbour's joint all stay.
+    `main_only` prefers lines in the main directions.
     """
     kept = [ln for ln in lines if ln.why == "line-up" and ln.against is not None]
-    met = {g for ln in kept for g in ln.groups}
+    left = dict(needs)
+    for g in (g for ln in kept for g in ln.groups):
+        left[g] = left.get(g, 0) - 1
 
     def key(ln: Line) -> tuple[bool, int, float]:
         return (main_only and ln.family == 2, -len(ln.groups), ln.cost)
 
     for ln in sorted(lines, key=key):
-        if ln not in kept and ln.groups - met:
+        if ln not in kept and any(left.get(g, 0) > 0 for g in ln.groups):
             kept.append(ln)
-            met |= ln.groups
+            for g in ln.groups:
+                left[g] = left.get(g, 0) - 1
     return kept
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from slabwright.ground.model import Ground
@@ -90,7 +90,8 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
         cost = sum(ln.cost for ln in grid)
         return _result(task, spec, grid, task.cut(grid), (cost, cost, True), (), ())
     divide(lines, task.sweep, task.most, thin)
-    cover = _cover(lines, must, carried)
+    needs = _needs(body, must)
+    cover = _cover(lines, must, carried, needs)
     window_rows(cover, task.sweep, task.most, thin)
     if thin is not None:
         strip_rows(cover, task.sweep, thin)
@@ -101,7 +102,7 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     bound = chosen.bound - (chosen.cost - cost) if chosen.numbers else chosen.bound
     proved = chosen.status is Status.OPTIMAL and not broken
     if not proved:
-        picked, pieces, cost = _or_plain(task, chosen, picked, pieces)
+        picked, pieces, cost = _or_plain(task, chosen, picked, pieces, needs)
         broken = task.broken(pieces)
         proved = not broken and chosen.status is Status.OPTIMAL and cost <= bound + 1e-6
     kept = {(ln.p, ln.q) for ln in picked}
@@ -153,7 +154,7 @@ def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:
 
 
 def _or_plain(
-    task: Task, chosen: Chosen, picked: list[Line], pieces: list[Piece]
+    task: Task, chosen: Chosen, picked: list[Line], pieces: list[Piece], needs: Mapping[int, int]
 ) -> tuple[list[Line], list[Piece], float]:
     """Return the better of what the search found and the best plain layout, and its weight."""
     asked = [ln for ln in (task.lines.found[k] for k in chosen.numbers) if ln.fixed]
@@ -161,7 +162,11 @@ def _or_plain(
     carried = [ln for ln in asked if ln.why == "line-up"]
     best = (picked, pieces) if chosen.numbers else ([], task.cut([]))
     tried: list[list[Line]] = []
-    for kept in (asked, fewest_asked(asked), fewest_asked([*carried, *corners], main_only=True)):
+    for kept in (
+        asked,
+        fewest_asked(asked, needs),
+        fewest_asked([*carried, *corners], needs, main_only=True),
+    ):
         if kept in tried:
             continue
         tried.append(kept)
@@ -172,15 +177,20 @@ def _or_plain(
     return best[0], best[1], sum(ln.cost for ln in best[0])
 
 
-def _cover(lines: Lines, must: list[list[int]], carried: list[tuple[int, str]]) -> Cover:
+def _needs(body: Body, must: Sequence[Sequence[int]]) -> dict[int, int]:
+    """Return how many joints each inside corner (one) and round opening (two) takes, as far as offered."""
+    corners = len(body.inside_corners)
+    # a round opening draws a crack on both sides; a corner on one
+    return {g: 1 if g < corners else min(2, len(n)) for g, n in enumerate(must) if n}
+
+
+def _cover(
+    lines: Lines, must: list[list[int]], carried: list[tuple[int, str]], needs: Mapping[int, int]
+) -> Cover:
     """Return the cover with the rows of corners, openings and neighbours' joints."""
     cover = Cover(lines.found)
-    holes = len(lines.body.inside_corners)
-    for g, numbers in enumerate(must):
-        if numbers:
-            # a round opening draws a crack on both sides; a corner on one
-            least = 1 if g < holes else min(2, len(numbers))
-            cover.add(Row(tuple(numbers), (), float(least), "inside corner", elastic=GIVE_CORNER))
+    for g, least in needs.items():
+        cover.add(Row(tuple(must[g]), (), float(least), "inside corner", elastic=GIVE_CORNER))
     for k, _ in carried:
         cover.add(Row((k,), (), 1.0, "neighbour's joint", give=rules().cost_left_out))
     return cover
