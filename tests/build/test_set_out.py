@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import combinations, pairwise
 from typing import Any
 
@@ -16,7 +17,7 @@ from slabwright.build.set_out import anchor_names, rule_sources, set_out
 from slabwright.build.ties import Obstacles, best_ties, tie_sd
 from slabwright.ground.model import ExistingSlab, TreeAt
 from slabwright.notes.models import Kit
-from slabwright.slab.model import Joint
+from slabwright.slab.model import Facet, Hole, Joint
 from slabwright.sources import all_sources
 from slabwright.survey.instruments import Instrument, instruments
 from slabwright.survey.result import HeightOf, Point
@@ -202,10 +203,6 @@ def test_marks_of_a_walk(make: Any) -> None:
 
 
 def test_an_opening_is_set_out_by_its_middle(make: Any) -> None:
-    from dataclasses import replace
-
-    from slabwright.slab.model import Facet, Hole
-
     hole = Hole("post", "post", ((4.9, 0.4), (4.9, 0.6), (5.1, 0.6), (5.1, 0.4)), None)
     walk = make.walk(10.0, 0.9, holes=[hole], height=lambda x, y: 0.01 * x + 0.02 * y)
     walk = replace(walk, height_plan=replace(walk.height_plan, facets=(Facet((0, 1, 2, 3), "1"),)))
@@ -336,6 +333,8 @@ def test_anchors_are_what_stays(make: Any) -> None:
     ground = make.ground(walls=WALL, existing=(old,))
     points = HOUSE | named(point("Q1", 0.0, -3.0), point("Q2", 2.0, -3.0), point("P1", 1.0, 0.0))
     assert anchor_names(ground, points) == ["A", "B", "Q1", "Q2"]
+    going = make.ground(walls=WALL, existing=(replace(old, keeps_height=False),))
+    assert anchor_names(going, points) == ["A", "B"]
 
 
 def test_too_few_anchors_are_said_and_the_marks_still_made(make: Any) -> None:

@@ -123,9 +123,9 @@ def set_out(
 
 
 def anchor_names(ground: Ground, points: Mapping[str, Point]) -> list[str]:
-    """Return the names of points that will still be there: house corners, corners of existing slabs."""
+    """Return the names of points that will still be there: house corners, corners of slabs that stay."""
     lasting = [end for wall in ground.walls for end in (wall.p, wall.q)]
-    names = {name for slab in ground.existing for name in slab.names if name in points}
+    names = {name for slab in ground.existing if slab.keeps_height for name in slab.names if name in points}
     for name, point in points.items():
         if any(math.dist((point.x, point.y), end) < SAME for end in lasting):
             names.add(name)
