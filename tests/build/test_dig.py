@@ -9,10 +9,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from slabwright.build.dig import depths_beside, lifts_for, loads, plan_dig, soil_factor
+from slabwright.build.dig import plan_dig
+from slabwright.build.dig_findings import depths_beside
+from slabwright.build.earth import lifts_for, loads, soil_factor
 from slabwright.build.prisms import overlay
 from slabwright.build.strips import form_strips
 from slabwright.build.tables import TABLES, rule, source_keys, table
@@ -134,6 +136,72 @@ class TestClosedForms:
         assert dig.organic_volume == pytest.approx(4.3 * 1.3 * 0.1)
 
 
+def rough(seed, side=12.0, shots=14):
+    rng = np.random.default_rng(seed)
+    places = [(-2.0, -2.0), (side, -2.0), (side, side), (-2.0, side), *rng.uniform(0, side, (shots, 2))]
+    return surface_from({f"G{k}": (*xy, float(rng.normal(0, 0.1))) for k, xy in enumerate(places)})[0]
+
+
+FIXTURE = [HealthCheck.function_scoped_fixture]  # `make` holds no state
+
+
+class TestIdentities:
+    @settings(max_examples=15, deadline=None, suppress_health_check=FIXTURE)
+    @given(st.integers(0, 10**6), st.floats(0, 0.2), st.floats(-0.3, 0.3))
+    def test_nothing_is_lost(self, make, seed, organic, up):
+        """Dug less filled is the ground less the floor, whatever was stripped; and the datum is free."""
+        surface = rough(seed)
+        slab = covered(make.walk(length=6.0, width=2.0, height=lambda x, y: up + 0.02 * x))
+        dig = plan_dig(make.job(slab), make.ground(surface=surface, organic=organic))
+        bare = plan_dig(make.job(slab), make.ground(surface=surface, organic=0.0))
+        assert dig.cut - dig.fill == pytest.approx(bare.cut - bare.fill, abs=1e-9)
+        assert dig.cut >= dig.organic_volume - 1e-12
+        assert dig.lines[0].depth_least >= organic
+        assert bare.cut <= dig.cut + 1e-12
+        shifted = surface.points + np.array([0.0, 0.0, 3.0])
+        high = covered(make.walk(length=6.0, width=2.0, height=lambda x, y: up + 3.0 + 0.02 * x))
+        same = plan_dig(
+            make.job(high), make.ground(surface=replace(surface, points=shifted), organic=organic)
+        )
+        assert same.cut == pytest.approx(dig.cut, abs=1e-9)
+        assert same.fill == pytest.approx(dig.fill, abs=1e-9)
+
+    @settings(max_examples=10, deadline=None, suppress_health_check=FIXTURE)
+    @given(st.integers(0, 10**6), st.floats(0.001, 0.1))
+    def test_a_higher_slab_digs_less_and_fills_more(self, make, seed, up):
+        surface = rough(seed)
+        ground = make.ground(surface=surface, organic=0.05)
+        low, high = (
+            plan_dig(make.job(covered(make.walk(length=6.0, width=2.0, height=lambda x, y, z=z: z))), ground)
+            for z in (0.0, up)
+        )
+        assert high.cut <= low.cut + 1e-12
+        assert high.fill >= low.fill - 1e-12
+        net = (low.cut - low.fill) - (high.cut - high.fill)
+        assert net == pytest.approx(up * (6.0 + 2 * WIDE) * (2.0 + 2 * WIDE), rel=1e-9)
+
+    def test_moved_and_turned_the_same_dig(self, make):
+        """Far from the origin and turned, the same volumes."""
+        surface, turn = rough(4), 0.7
+        c, s = math.cos(turn), math.sin(turn)
+        back = np.array([[c, s], [-s, c]])
+        corners = np.array([(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (0.0, 2.0)])
+
+        def at(xy):
+            return np.asarray(xy) @ back + (300.0, -200.0)
+
+        here = plan_dig(
+            make.job(covered(make.slab([tuple(p) for p in corners]))), make.ground(surface=surface)
+        )
+        points = np.column_stack([at(surface.points[:, :2]), surface.points[:, 2]])
+        moved = replace(surface, points=points, hull=tuple(tuple(p) for p in at(surface.hull)))
+        there = plan_dig(
+            make.job(covered(make.slab([tuple(p) for p in at(corners)]))), make.ground(surface=moved)
+        )
+        assert there.cut == pytest.approx(here.cut, rel=1e-9)
+        assert there.over_dig == pytest.approx(here.over_dig, rel=1e-9)
+
+
 class TestOverlay:
     @settings(max_examples=25, deadline=None)
     @given(st.integers(0, 10**6), st.floats(0.02, 0.4))
@@ -241,6 +309,26 @@ class TestStrips:
         want = shape.buffer(WIDE, join_style="mitre", mitre_limit=5).difference(shape)
         assert whole.symmetric_difference(want).area == pytest.approx(0.0, abs=1e-9)
 
+    @settings(max_examples=25, deadline=None, suppress_health_check=FIXTURE)
+    @given(st.integers(0, 10**6), st.integers(3, 9))
+    def test_any_outline(self, make, seed, count):
+        """Random star-shaped rings, 2 to 6 m: no overlap, all outside, about width times length."""
+        rng = np.random.default_rng(seed)
+        angle = np.sort(rng.uniform(0, 2 * np.pi, count))
+        reach = rng.uniform(2, 6, count)
+        corners = [(float(r * np.cos(a)), float(r * np.sin(a))) for r, a in zip(reach, angle, strict=True)]
+        shape = shapely.Polygon(corners)
+        if not shape.is_valid or shape.area < 1.0 or not shape.exterior.is_ccw:
+            return
+        strips = self.strips(covered(make.slab(corners)))
+        shapes = [shapely.Polygon(s.ring) for s in strips]
+        whole = shapely.union_all(shapes)
+        widest = shape.buffer(2 * WIDE * 1.001, join_style="mitre")
+        assert whole.difference(widest).area == pytest.approx(0.0, abs=1e-9)
+        # at a notch sharper than the mitre is long, a strip may reach under the slab or over its neighbour
+        notch = sum(s.area for s in shapes) - whole.area + whole.intersection(shape).area
+        assert notch <= 0.02 * whole.area + 4 * WIDE**2
+
     def test_ends_square_at_a_wall(self, make):
         slab = covered(make.walk(length=4.0, width=1.0, kinds=["free", "free", "wall", "free"]))
         whole = self.ground_plan(self.strips(slab))
@@ -306,6 +394,9 @@ class TestFindings:
         note = next(f for f in dig.findings if f.code == "dig-beside")
         assert note.values["least"].si == pytest.approx(7.5 * IN)
         assert "old patio" in note.text().what
+        level = plan_dig(make.job(slab), make.ground(existing=(replace(there, heights=(0.0, 0.02)),)))
+        varies = next(f for f in level.findings if f.code == "dig-beside-varies")
+        assert varies.values["most"].si > varies.values["least"].si
         away = replace(there, edge=((-3.0, -2.0), (-3.0, 3.0)))
         assert len(depths_beside(slab, away)) == 0
 
@@ -319,6 +410,16 @@ class TestFindings:
         rock = codes(plan_dig(job, make.ground(soil="rock")))
         assert "dig-rock" in rock
         assert "dig-work" not in rock
+
+    def test_heights_not_settled(self, make):
+        slab = covered(make.walk())
+        lost = replace(slab, height_plan=replace(slab.height_plan, facets=()))
+        nodes = (replace(slab.height_plan.nodes[0], z=math.nan), *slab.height_plan.nodes[1:])
+        for bad in (lost, replace(slab, height_plan=replace(slab.height_plan, nodes=nodes))):
+            dig = plan_dig(make.job(bad, covered(make.walk(name="other"))), make.ground())
+            assert [f.code for f in dig.findings].count("dig-no-heights") == 1
+            assert math.isfinite(dig.cut)
+            assert dig.lines[0].cut == 0.0
 
     def test_texts_in_both_languages(self):
         block = [code for code in catalogue("build") if code.startswith("dig-")]

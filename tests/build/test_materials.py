@@ -163,7 +163,7 @@ class TestWords:
         import slabwright.build
 
         room = Path(slabwright.build.__file__).parent
-        code = "".join(path.read_text(encoding="utf-8") for path in room.glob("*.py"))
+        code = "".join(path.read_text(encoding="utf-8") for path in room.rglob("*.py"))
         for key in texts():
             stem = key.split("-", 1)[1] if key.startswith(("want-", "shop-")) else key
             assert f'"{stem}"' in code or f'"{key}"' in code, key

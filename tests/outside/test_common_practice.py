@@ -11,7 +11,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from slabwright.build.dig import depths_beside, plan_dig
+from slabwright.build.dig import plan_dig
+from slabwright.build.dig_findings import depths_beside
 from slabwright.build.form_tables import stake_length
 from slabwright.build.kit import check_kit
 from slabwright.ground.model import ExistingSlab, Ground, Surface

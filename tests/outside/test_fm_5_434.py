@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.build.dig import soil_factor
+from slabwright.build.earth import soil_factor
 
 SOILS = ("sand", "loam", "clay", "rock")
 RECALLED = {  # in the order of CHANGES

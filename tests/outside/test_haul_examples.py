@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.build.dig import loads
+from slabwright.build.earth import loads
 
 YD3 = 0.9144**3
 

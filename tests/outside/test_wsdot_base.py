@@ -12,7 +12,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from slabwright.build.dig import loads, loose_base, plan_dig, soil_factor
+from slabwright.build.dig import plan_dig
+from slabwright.build.earth import loads, loose_base, soil_factor
 from slabwright.build.tables import rule
 from slabwright.ground.model import Ground, Surface
 from slabwright.notes import Notes

@@ -44,13 +44,13 @@ def top_facets(slab: Slab) -> tuple[TopFacet, ...]:
 
 def _planes_of(plan: HeightPlan, facet: Facet) -> Iterable[TopFacet]:
     corners = np.array([(plan.nodes[k].x, plan.nodes[k].y, plan.nodes[k].z) for k in facet.nodes])
-    if abs(_doubled(corners)) < SLIVER:
+    if abs(_doubled(corners)) < SLIVER or not np.isfinite(corners).all():
         return
     plane, off = plane_through(corners)
     if off <= FLAT:
         yield TopFacet(facet.panel, _ring(corners), plane)
         return
-    triangles = _fan(corners) if len(corners) == 4 else _cut(corners)
+    triangles = _fan(corners) if len(corners) == 4 and _bulges(corners) else _cut(corners)
     for triangle in triangles:
         if abs(_doubled(triangle)) >= SLIVER:
             yield TopFacet(facet.panel, _ring(triangle), plane_through(triangle)[0])
@@ -80,6 +80,14 @@ def plane_through(corners: Floats) -> tuple[Plane, float]:
 def _fan(corners: Floats) -> list[Floats]:
     middle = corners.mean(axis=0)
     return [np.array([p, q, middle]) for p, q in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+
+
+def _bulges(corners: Floats) -> bool:
+    """Return whether a ring is convex."""
+    edges = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(edges, -1, axis=0)
+    turns = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
+    return bool((turns >= 0).all() or (turns <= 0).all())
 
 
 def _cut(corners: Floats) -> list[Floats]:
