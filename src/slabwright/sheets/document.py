@@ -29,7 +29,19 @@ from slabwright.sources import all_sources
 
 DIGITS = 9  # of a metre: far below any tape, and the same on every processor
 FORMAT = 1  # raised when a key changes its meaning
-UNITS_SHOWN = ("m", "m2", "m3", "kg", "Pa", "s", "rad", "K", "kg_m3", "m_s", "m3_s")  # plain ratios carry none
+UNITS_SHOWN = (
+    "m",
+    "m2",
+    "m3",
+    "kg",
+    "Pa",
+    "s",
+    "rad",
+    "K",
+    "kg_m3",
+    "m_s",
+    "m3_s",
+)  # plain ratios carry none
 
 
 @cache

@@ -9,7 +9,8 @@ from slabwright.measure import System
 from slabwright.result import Plan
 from slabwright.sheets.document import plan_bytes
 from slabwright.sheets.furniture import compose
-from slabwright.sheets.job_pages import job_drawings, job_pages
+from slabwright.sheets.job_drawings import job_drawings
+from slabwright.sheets.job_pages import job_pages
 from slabwright.sheets.job_tables import all_tables
 from slabwright.sheets.packet import write_pdf, write_png
 from slabwright.sheets.pages import Page, Strip
@@ -59,7 +60,7 @@ def packet_files(
             lang=lang,
             bearing=plan.notes.place.north,
         )
-        yield f"drawings/{key}.svg", svg(picture).encode()
+        yield f"drawings/{key}.svg", svg(picture, fitted=True).encode()
         yield f"drawings/{key}.dxf", dxf_text(picture).encode()
     tell("sheets: tables")
     listed = all_tables(plan, lang)

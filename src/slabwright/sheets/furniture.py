@@ -13,13 +13,15 @@ from slabwright.sheets.drawing import Drawing, Point
 from slabwright.sheets.extent import extents
 from slabwright.sheets.lettering import block, size_for, typeset
 from slabwright.sheets.picture import Curve, Letters, Picture, Shape, Stroke, mark, picture
-from slabwright.sheets.scale import Scale, bar, fit, north
+from slabwright.sheets.scale import Extent, Scale, View, bar, fit, north
 from slabwright.sheets.styles import colour, letter_size, line_styles
 from slabwright.sheets.words import word
 
 STRIP_MM = 14.0
 BAR_HIGH_MM = 2.4
 NORTH_MM = 5.4
+# What a snug drawing keeps free above and below [mm], for labels that give way to each other.
+SNUG_MM = 6.0
 
 
 def _set(text: str, x: float, y: float, size: float, *, weight: int = 400, middle: bool = False) -> Letters:
@@ -125,6 +127,12 @@ def _with(
     )
 
 
+def _needed(listed: Sequence[Extent], view: View) -> float:
+    """Return how much height [mm] extents take in a view."""
+    ys = [(view.to_paper(one.at)[1], one) for one in listed]
+    return max(y + one.down for y, one in ys) - min(y - one.up for y, one in ys)
+
+
 def compose(
     whole: Drawing,
     *,
@@ -137,24 +145,29 @@ def compose(
     scale: Scale | None = None,
     margin: float = 3.0,
     explained: bool = True,
+    snug: bool = False,
 ) -> Picture:
     """Return a drawing composed for a frame of width x height [mm]: scaled, labelled and furnished.
 
     turn [rad, counter-clockwise] brings the site the way round that the person holds the sheet; bearing
     [rad, clockwise from the drawing's y axis] is where north lies; scale keeps several sheets alike;
-    explained puts the key of lines, hatches and signs below the drawing.
+    explained puts the key of lines, hatches and signs below the drawing; snug takes off the height that
+    the drawing does not need at its scale.
     Raises ValueError when nothing is shown or the frame is too small.
     """
     words = key.lay_out(whole, width=width, lang=lang) if explained else ()
-    view = fit(
-        extents(whole, turn=turn),
-        width=width,
-        height=height - STRIP_MM - key.height(words),
-        system=system,
-        turn=turn,
-        scale=scale,
-        margin=margin,
-    )
-    paper = picture(whole, view)
+    listed = extents(whole, turn=turn)
+
+    def view(high: float, scale: Scale | None) -> View:
+        return fit(listed, width=width, height=high, system=system, turn=turn, scale=scale, margin=margin)
+
+    room = height - STRIP_MM - key.height(words)
+    seen = view(room, scale)
+    paper = None
+    if snug:
+        low = min(room, _needed(listed, seen) + 2.0 * margin + SNUG_MM)
+        paper = picture(whole, view(low, seen.scale))
+    if paper is None or paper.left_out:  # the letters want the whole frame
+        paper = picture(whole, seen)
     paper = _with(paper, key.height(words), *key.drawn(words, paper.height))
     return furnish(paper, lang=lang, bearing=bearing)

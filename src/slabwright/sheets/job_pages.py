@@ -2,184 +2,137 @@
 
 from __future__ import annotations
 
-from slabwright.measure import Quantity, System, write
+from slabwright.measure import Quantity, write
 from slabwright.result import Plan
+from slabwright.sheets import job_blocks as blocks
 from slabwright.sheets import job_tables as tables
-from slabwright.sheets.drawing import Drawing, drawing, only
-from slabwright.sheets.pages import (
-    Block,
-    DrawingBlock,
-    Figure,
-    FigureBlock,
-    FindingBlock,
-    Page,
-    TableBlock,
-    TextBlock,
-)
-from slabwright.sheets.scene import datum_name, whole, work_window
+from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_water as water
+from slabwright.sheets.drawing import Drawing
+from slabwright.sheets.job_drawings import job_drawings
+from slabwright.sheets.job_layout import with_drawing
+from slabwright.sheets.pages import Block, FigureBlock, FindingBlock, Page, SideBySide, TableBlock, TextBlock
+from slabwright.sheets.scene import datum_name
+from slabwright.sheets.scene_net import net_exaggeration
+from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 
-BACKGROUND = ("ground", "existing", "house", "services")
 
+class _Sheets:
+    """Collects the pages of one packet."""
 
-def job_drawings(plan: Plan, lang: str = "en") -> dict[str, Drawing]:
-    """Return the drawings of the packet by key: one drawing, of which each sheet shows some layers."""
-    every = drawing(plan.name, whole(plan, lang), alt=say("alt-plan", lang, title=plan.notes.title))
-    wide = drawing(plan.name, whole(plan, lang, work_window(plan, anchors=True)))
+    def __init__(self, plan: Plan, paper: str, lang: str) -> None:
+        self.plan, self.paper, self.lang = plan, paper, lang
+        self.system = plan.notes.units
+        self.drawings = job_drawings(plan, lang)
+        self.pages: list[Page] = []
 
-    def layers(key: str, *names: str) -> Drawing:
-        return only(
-            wide if key == "set-out" else every,
-            *BACKGROUND,
-            *names,
-            name=key,
-            alt=say(f"alt-{key}", lang, title=plan.notes.title),
+    def add(self, key: str, *content: Block) -> None:
+        """Add a page, unless it has nothing on it."""
+        title = say(f"page-{key}", self.lang, datum=datum_name(self.plan))
+        if content:
+            self.pages.append(Page(title, content, paper=self.paper))
+
+    def drawn(self, key: str, *content: Block, above: tuple[Block, ...] = ()) -> tuple[Block, ...]:
+        """Return a drawing with what belongs to it; without the drawing just that."""
+        one: Drawing | None = self.drawings.get(key)
+        if one is None:
+            return (*above, *content)
+        return with_drawing(
+            one,
+            content,
+            paper=self.paper,
+            system=self.system,
+            lang=self.lang,
+            bearing=self.plan.notes.place.north,
+            above=above,
         )
 
-    made = {
-        "plan": layers("plan", "slab", "dimensions", "notes"),
-        "heights": layers("heights", "slab", "heights", "water"),
-        "set-out": layers("set-out", "slab", "forms", "stakes", "set-out"),
-        "joints": layers("joints", "slab", "joints", "order"),
-    }
-    if any(s.steel.bars for s in plan.shaped.slabs):
-        made["steel"] = layers("steel", "slab", "steel", "joints")
-    return made
+    def table(
+        self, made: Table, *, groups: int = 1, big: bool = False, small: bool = False
+    ) -> tuple[Block, ...]:
+        """Return a table as a block, without columns that say nothing; none when it has no rows."""
+        if not made.rows:
+            return ()
+        keep = tuple(c.key for n, c in enumerate(made.columns) if self._tells(made, n))
+        return (TableBlock(made, big=big, small=small, columns=keep, groups=groups),)
+
+    def _tells(self, made: Table, n: int) -> bool:
+        cells = {row[n] for row in made.rows}
+        if made.columns[n].key == "slab":
+            return len(self.plan.shaped.slabs) > 1
+        return bool(cells - {None, ""})
 
 
 def job_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
-    """Return the packet's pages: plan, heights, set-out, joints, steel, dig, order, findings, readings."""
-    drawings = job_drawings(plan, lang)
-    system = plan.notes.units
-
-    def page(key: str, *blocks: Block) -> Page:
-        return Page(say(f"page-{key}", lang, datum=datum_name(plan)), blocks, paper=paper)
-
-    bearing = plan.notes.place.north
-    pages = [
-        page("plan", FigureBlock(_figures(plan, lang)), DrawingBlock(drawings["plan"], 0.8, bearing=bearing)),
-        page(
-            "heights",
-            DrawingBlock(drawings["heights"], 0.98, bearing=bearing),
-            TableBlock(tables.grades(plan), big=True),
-        ),
-        page(
-            "set-out",
-            DrawingBlock(drawings["set-out"], 0.98, bearing=bearing),
-            TableBlock(tables.stakes(plan), big=True),
-            *_diagonals(plan, lang),
-            TextBlock(
-                tuple(say(f"check-set-out-{n}", lang) for n in range(1, 5)),
-                heading=say("before-forms", lang),
-                style="checks",
-            ),
-        ),
-        page("dig", *_dig(plan, lang), *_forms(plan, lang)),
-        page(
-            "joints",
-            DrawingBlock(drawings["joints"], 0.98, bearing=bearing),
-            TableBlock(tables.joints(plan, lang)),
-            TableBlock(tables.panels(plan)),
-        ),
-    ]
-    if "steel" in drawings:
-        pages.append(
-            page(
-                "steel", DrawingBlock(drawings["steel"], 0.98, bearing=bearing), TableBlock(tables.bars(plan))
-            )
-        )
-    pages += [
-        page(
-            "order",
-            FigureBlock(_order_figures(plan, lang, system)),
-            TableBlock(tables.order(plan), big=True),
-            TableBlock(tables.materials(plan)),
-        ),
-        page("findings", FindingBlock(plan.findings)),
-        page(
-            "basis",
-            TableBlock(tables.assumed(plan)),
-            TableBlock(tables.readings(plan)),
-            TableBlock(tables.points(plan)),
-        ),
-    ]
-    return tuple(pages)
+    """Return the packet's pages: the shape, the making, the order, findings, and what it all rests on."""
+    sheets = _Sheets(plan, paper, lang)
+    _shape(sheets)
+    _making(sheets)
+    _order(sheets)
+    sheets.add("findings", FindingBlock(plan.findings))
+    _basis(sheets)
+    return tuple(sheets.pages)
 
 
-def _figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
-    system = plan.notes.units
-    area = sum(s.outline.area for s in plan.shaped.slabs)
-    order = plan.built.order
-    stops = sum(f.level == "stop" for f in plan.findings)
-    return (
-        Figure(say("area", lang), write(Quantity("area", area), system=system)),
-        Figure(say("concrete", lang), write(Quantity("volume", order.order), system=system)),
-        Figure(say("panels", lang), str(sum(len(s.joint_plan.panels) for s in plan.shaped.slabs))),
-        Figure(say("stops", lang), str(stops), say("see-findings", lang) if plan.findings else ""),
+def _shape(sheets: _Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    about = sheets.table(blocks.slabs(plan, lang))
+    sheets.add("plan", *sheets.drawn("plan", *about, above=(FigureBlock(blocks.figures(plan, lang)),)))
+    falls = TextBlock(blocks.falls(plan, lang), heading=say("falls", lang), style="list")
+    grades = sheets.table(tables.grades(plan), big=True, groups=4)
+    sheets.add("heights", *sheets.drawn("heights", *grades, falls))
+
+
+def _making(sheets: _Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    checks = TextBlock(
+        tuple(say(f"check-set-out-{n}", lang) for n in range(1, 5)),
+        heading=say("before-forms", lang),
+        style="checks",
     )
+    corners = sheets.table(build.corners(plan), big=True)
+    square = sheets.table(build.checks(plan, lang), groups=2)
+    sheets.add("set-out", *sheets.drawn("set-out", *corners))
+    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *square, checks)
+    dig_tables = (*sheets.table(build.dig(plan)), TextBlock(blocks.dig_lines(plan, lang), style="list"))
+    sheets.add("dig", *sheets.drawn("dig", *dig_tables, above=blocks.dig_figures(plan, lang)))
+    runs = sheets.table(build.form_runs(plan))
+    nails = TextBlock(blocks.form_lines(plan, lang), heading=say("stakes-and-nails", lang), style="list")
+    boards = sheets.table(build.boards(plan, lang))
+    sheets.add("forms", *runs, *boards, nails)
+    joints = (*sheets.table(blocks.joint_kinds(plan, lang)), *sheets.table(blocks.panel_sizes(plan)))
+    sheets.add("joints", *sheets.drawn("joints", *joints))
+    steel = (*sheets.table(build.bars(plan, lang), groups=2), *sheets.table(build.bar_cuts(plan, lang)))
+    bends = sheets.table(build.bends(plan, lang))
+    lines = blocks.steel_lines(plan, lang)
+    text = (TextBlock(lines, style="list"),) if lines else ()
+    sheets.add("steel", *sheets.drawn("steel", *steel, *bends, *text))
+    flows = (*sheets.table(water.edges(plan, lang)), *sheets.table(water.ponds(plan, lang)))
+    if "water" in sheets.drawings:
+        storm = TextBlock(blocks.storm_lines(plan, lang), style="list")
+        sheets.add("water", *sheets.drawn("water", *flows, storm))
 
 
-def _order_figures(plan: Plan, lang: str, system: System) -> tuple[Figure, ...]:
-    order = plan.built.order
-    loads = " + ".join(write(Quantity("volume", v), system=system) for v in order.loads)
-    chance = write(Quantity("percent", order.chance_short), system=system)
-    return (
-        Figure(say("order", lang), write(Quantity("volume", order.order), system=system), loads),
-        Figure(
-            say("need", lang),
-            write(Quantity("volume", order.need), system=system),
-            f"± {write(Quantity('volume', order.sd), system=system)}",
-        ),
-        Figure(say("chance-short", lang), chance, say("chance-short-below", lang)),
-    )
+def _order(sheets: _Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    plant = (*sheets.table(build.order(plan, lang)), *blocks.balance(plan, lang))
+    shops = sheets.table(build.materials(plan, lang))
+    figures = FigureBlock(blocks.order_figures(plan, lang))
+    if shops:
+        sheets.add("order", figures, SideBySide(plant, shops, 0.48))
+    else:
+        sheets.add("order", figures, *plant)
 
 
-def _diagonals(plan: Plan, lang: str) -> tuple[Block, ...]:
-    system = plan.notes.units
-    lines = tuple(
-        f"{slab}: {a} - {b}  {write(Quantity('fine_length', length), system=system)}"
-        for slab, a, b, length in plan.built.set_out.diagonals
-    )
-    return (TextBlock(lines, heading=say("diagonals", lang), style="list"),) if lines else ()
-
-
-def _dig(plan: Plan, lang: str) -> tuple[Block, ...]:
-    work, system = plan.built.dig, plan.notes.units
-    if work is None:
-        return (TextBlock((say("no-ground", lang),)),)
-    figures = (
-        Figure(
-            say("spoil", lang), write(Quantity("volume", work.spoil_loose), system=system), say("loose", lang)
-        ),
-        Figure(
-            say("base", lang),
-            write(Quantity("volume", work.base_loose), system=system),
-            write(Quantity("mass", work.base_mass), system=system),
-        ),
-        Figure(
-            say("over-dig", lang),
-            write(Quantity("volume", work.over_dig), system=system),
-            say("in-bank", lang),
-        ),
-    )
-    return (FigureBlock(figures), TableBlock(tables.dig(plan)))
-
-
-def _forms(plan: Plan, lang: str) -> tuple[Block, ...]:
-    forms, system = plan.built.forms, plan.notes.units
-    lines = (
-        say(
-            "form-stakes",
-            lang,
-            count=forms.stakes,
-            length=write(Quantity("inches", forms.stake_length), system=system),
-            spacing=write(Quantity("length", forms.stake_spacing), system=system),
-        ),
-        say("form-nails", lang, count=forms.nails),
-        say("form-release", lang),
-    )
-    return (
-        TableBlock(tables.form_runs(plan)),
-        TableBlock(tables.boards(plan, lang)),
-        TextBlock(lines, heading=say("stakes-and-nails", lang), style="list"),
+def _basis(sheets: _Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    times = write(Quantity("count", float(net_exaggeration(plan))), system=sheets.system)
+    lines = TextBlock((*blocks.fit_lines(plan, lang), say("ellipses", lang, times=times)), style="list")
+    sheets.add("net", *sheets.drawn("net", lines))
+    sheets.add(
+        "basis",
+        *sheets.table(tables.readings(plan, lang), small=True, groups=4),
+        *sheets.table(tables.points(plan), small=True, groups=4),
+        *sheets.table(tables.assumed(plan), small=True),
     )

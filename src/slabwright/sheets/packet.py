@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from slabwright.findings import Finding, Level
 from slabwright.measure import System
+from slabwright.sheets.finding_blocks import finding_block
 from slabwright.sheets.furniture import compose
 from slabwright.sheets.lettering import clean, shorten, typeset, width, wrapped
 from slabwright.sheets.pages import (
@@ -30,7 +30,7 @@ from slabwright.sheets.pages import (
 from slabwright.sheets.pdf import pdf_bytes, png_pages
 from slabwright.sheets.picture import Picture
 from slabwright.sheets.svg import svg
-from slabwright.sheets.tables import TEXT, page_rows
+from slabwright.sheets.table_blocks import table_block
 from slabwright.sheets.words import word
 
 PT_MM = 25.4 / 72.0
@@ -85,6 +85,7 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
             turn=block.turn,
             bearing=block.bearing,
             scale=block.scale,
+            snug=block.snug,
         )
 
     paper = made(high)
@@ -108,56 +109,6 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
     }
 
 
-def _table(block: TableBlock, work: _Work) -> dict[str, Any]:
-    table = block.table
-    keep = [n for n, c in enumerate(table.columns) if not block.columns or c.key in block.columns]
-    columns = [table.columns[n] for n in keep]
-    rows = page_rows(table, system=work.system, lang=work.lang)
-    cells = [[_set(row[n]) for n in keep] for row in rows]
-    # Only a column of long texts takes what width is left; the others stay as narrow as their figures.
-    wide = [
-        c.kind == TEXT and max((len(row[x]) for row in cells), default=0) > 28 for x, c in enumerate(columns)
-    ]
-    return {
-        "kind": "table",
-        "title": _set(table.title.of(work.lang)),
-        "big": block.big,
-        "heads": [_set(c.heading(work.lang)) for c in columns],
-        "kinds": [TEXT if c.kind == TEXT else "number" for c in columns],
-        "wide": wide,
-        "rows": cells,
-        "total": table.total is not None,
-    }
-
-
-def _finding(one: Finding, work: _Work) -> dict[str, str]:
-    text = one.text(system=work.system, lang=work.lang)
-    source = f"{word('source', work.lang)}: {text.source}"
-    if one.line is not None:
-        source += f" · {word('line', work.lang, n=one.line)}"
-    return {
-        "level": str(one.level),
-        "mark": word(str(one.level), work.lang),
-        "where": _set(text.where),
-        "what": _set(text.what),
-        "why": _set(text.why),
-        "do": _set(text.do),
-        # set small, so its fractions stay as they are typed
-        "source": clean(source),
-    }
-
-
-def _findings(block: FindingBlock, work: _Work) -> dict[str, Any]:
-    rank = {level: n for n, level in enumerate(Level)}
-    ordered = sorted(block.findings, key=lambda f: rank[f.level])
-    return {
-        "kind": "findings",
-        "heading": _set(block.heading),
-        "findings": [_finding(one, work) for one in ordered],
-        "empty": word("no-findings", work.lang),
-    }
-
-
 def _figure(one: Figure, room: float) -> dict[str, Any]:
     value = _set(one.value)
     # As large as its column allows, between 16 and 34 pt.
@@ -172,7 +123,7 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
         case DrawingBlock():
             return _drawing(block, work, wide)
         case TableBlock():
-            return _table(block, work)
+            return table_block(block, wide=wide, high=work.body_high, system=work.system, lang=work.lang)
         case TextBlock():
             return {
                 "kind": "text",
@@ -181,7 +132,7 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
                 "paragraphs": [_set(p) for p in block.paragraphs],
             }
         case FindingBlock():
-            return _findings(block, work)
+            return finding_block(block, system=work.system, lang=work.lang)
         case FigureBlock():
             count = max(1, len(block.figures))
             room = (wide - 4.0 * (count - 1)) / count

@@ -34,6 +34,7 @@ class Strip:
 class DrawingBlock:
     """A drawing to scale. `share` is its part of the height of the page's body [-].
 
+    `snug` takes no more height than the drawing needs at the scale that the share allows.
     turn [rad, counter-clockwise], bearing of north [rad, clockwise from the drawing's y axis] and scale are
     as for `furniture.compose`.
     """
@@ -44,15 +45,24 @@ class DrawingBlock:
     bearing: float = 0.0
     scale: Scale | None = None
     heading: str = ""
+    snug: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class TableBlock:
-    """A table; `big` sets it in larger figures, `columns` keeps only the columns with these keys."""
+    """A table; `big` sets it in larger figures, `columns` keeps only the columns with these keys.
+
+    `small` sets it in small letters, for what is looked up rather than read. A narrow table runs on in up
+    to `groups` groups of columns beside each other, as many as the width holds; `heading` stands in place
+    of the table's title.
+    """
 
     table: Table
     big: bool = False
     columns: tuple[str, ...] = ()
+    small: bool = False
+    groups: int = 1
+    heading: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

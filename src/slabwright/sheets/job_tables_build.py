@@ -1,0 +1,310 @@
+"""The tables of how a job gets made: set-out, bars, forms, dig, order, materials."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+
+from slabwright.build.model import BarList, Stake
+from slabwright.build.says import in_language, plant_lines
+from slabwright.measure import Quantity, System, write
+from slabwright.result import Plan
+from slabwright.sheets.scene_build import to_step
+from slabwright.sheets.strings import off_strings, string_lines
+from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.words import word
+
+_SLAB = Column("slab", "Slab", "Losa")
+_ROD = Column("rod", "Rod on form", "Mira en molde", "length")
+_DOWN = Column("down", "Below string", "Bajo el hilo", "length")
+_DIG = Column("dig", "Dig", "Excavar", "inches")
+
+
+def _ties(stake: Stake) -> tuple[Cell, ...]:
+    return (*(stake.tie_a or (None, None)), *(stake.tie_b or (None, None)), stake.tie_sd)
+
+
+_TIES = (
+    Column("from_a", "Tape from", "Cinta desde"),
+    Column("tape_a", "reads", "lee", "fine_length"),
+    Column("from_b", "and from", "y desde"),
+    Column("tape_b", "reads", "lee", "fine_length"),
+    Column("sure", "Sure to", "Seguro a", "fine_length"),
+)
+
+
+def _made(stake: Stake, system: System) -> tuple[Cell, ...]:
+    """Return set-up, rod on the form, measure down from the string, and the dig of a mark."""
+    return (
+        *(stake.rod or (None, None)),
+        stake.down[1] if stake.down else None,
+        None if stake.dig is None else to_step(stake.dig, system),
+    )
+
+
+def stakes(plan: Plan) -> Table:
+    """Return every mark in walking order: two tapes, the rod on the form's top, the dig."""
+    return Table(
+        "stakes",
+        Both("Every mark in walking order", "Cada marca en orden de recorrido"),
+        (
+            _SLAB,
+            Column("stake", "Mark", "Marca"),
+            *_TIES,
+            Column("set_up", "Set-up", "Nivel"),
+            _ROD,
+            _DOWN,
+            _DIG,
+        ),
+        tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in plan.built.set_out.stakes),
+    )
+
+
+def corners(plan: Plan) -> Table:
+    """Return the marks that two tapes find: corners and marks on a curve, in walking order."""
+    return Table(
+        "corners",
+        Both("1. Corners: two tapes each", "1. Esquinas: dos cintas cada una"),
+        (
+            _SLAB,
+            Column("mark", "Mark", "Marca"),
+            *_TIES,
+            Column("set_up", "Set-up", "Nivel"),
+            _ROD,
+            _DOWN,
+            _DIG,
+        ),
+        tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in off_strings(plan)),
+    )
+
+
+def strings(plan: Plan, lang: str = "en") -> Table:
+    """Return the marks on each string by their distance from its first corner."""
+    rows: list[tuple[Cell, ...]] = []
+    for line in string_lines(plan):
+        for mark, along in line.marks:
+            kind = word(f"mark-{mark.kind.replace(' ', '-')}", lang)
+            _, rod, down, dig = _made(mark, plan.notes.units)
+            rows.append((line.slab, line.name, mark.label, kind, along, rod, down, dig))
+    return Table(
+        "strings",
+        Both(
+            "2. Along each string, from its first corner",
+            "2. A lo largo de cada hilo, desde su primera esquina",
+        ),
+        (
+            _SLAB,
+            Column("string", "String", "Hilo"),
+            Column("mark", "Mark", "Marca"),
+            Column("kind", "What", "Qué"),
+            Column("along", "Along", "A lo largo", "fine_length"),
+            _ROD,
+            _DOWN,
+            _DIG,
+        ),
+        tuple(rows),
+    )
+
+
+def checks(plan: Plan, lang: str = "en") -> Table:
+    """Return the tape checks: diagonals, and three pulls at square corners."""
+    system = plan.notes.units
+    rows: list[tuple[Cell, ...]] = [
+        (slab, f"{a} - {b}", word("check-diagonal", lang), length)
+        for slab, a, b, length in plan.built.set_out.diagonals
+    ]
+    for slab, corner, one, other, diagonal in plan.built.set_out.squares:
+        legs = " + ".join(write(Quantity("length", leg), system=system) for leg in (one, other))
+        rows.append((slab, corner, word("check-square", lang, legs=legs), diagonal))
+    return Table(
+        "checks",
+        Both("3. Check with the tape", "3. Compruebe con la cinta"),
+        (
+            _SLAB,
+            Column("at", "At", "En"),
+            Column("check", "Check", "Comprobación"),
+            Column("reads", "Tape reads", "La cinta lee", "fine_length"),
+        ),
+        tuple(rows),
+    )
+
+
+def bars(plan: Plan, lang: str = "en") -> Table:
+    """Return the pieces to cut and the stock to buy, by kind and number."""
+    rows: list[tuple[Cell, ...]] = []
+    for lot in plan.built.steel:
+        name = _bar_name(lot, lang)
+        rows += [(name, word("bar-cut", lang), count, length, lot.lap) for length, count in lot.pieces]
+        rows += [(name, word("bar-buy", lang), count, length, None) for length, count in lot.stock]
+    return Table(
+        "bars",
+        Both("Steel: cut, and buy", "Acero: cortar y comprar"),
+        (
+            Column("bar", "Steel", "Acero"),
+            Column("do", "Do", "Qué hacer"),
+            Column("count", "Pieces", "Piezas", "count"),
+            Column("length", "Length", "Largo", "length"),
+            Column("lap", "Lap", "Traslape", "inches"),
+        ),
+        tuple(rows),
+    )
+
+
+def _bar_name(lot: BarList, lang: str) -> str:
+    return lot.number if lot.kind == "mesh" else f"{word(f'steel-{lot.kind}', lang)} #{lot.number}"
+
+
+def bar_cuts(plan: Plan, lang: str = "en") -> Table:
+    """Return how each stock bar is cut; bars that are cut alike in one row."""
+    heap: Counter[tuple[str, float, str, float]] = Counter()
+    for lot in plan.built.steel:
+        for one in lot.cuts:
+            heap[
+                _bar_name(lot, lang), one.stock, _pieces(one.pieces, "length", plan.notes.units), one.left
+            ] += 1
+    return Table(
+        "bar-cuts",
+        Both("Cut each bar like this", "Corte cada varilla así"),
+        (
+            Column("bar", "Steel", "Acero"),
+            Column("count", "Bars", "Varillas", "count"),
+            Column("stock", "Of", "De", "length"),
+            Column("cuts", "Cut", "Cortar"),
+            Column("left", "Left over", "Sobra", "length"),
+        ),
+        tuple((bar, count, stock, cuts, left) for (bar, stock, cuts, left), count in heap.items()),
+    )
+
+
+def bends(plan: Plan, lang: str = "en") -> Table:
+    """Return the bars to bend: their legs in order and the turn between each two."""
+    system = plan.notes.units
+    rows: list[tuple[Cell, ...]] = []
+    for lot in plan.built.steel:
+        for one in lot.bent:
+            turns = ", ".join(write(Quantity("angle", turn), system=system) for turn in one.turns)
+            rows.append((one.slab, _bar_name(lot, lang), _pieces(one.legs, "length", system), turns))
+    return Table(
+        "bends",
+        Both("Bars to bend", "Varillas por doblar"),
+        (
+            _SLAB,
+            Column("bar", "Steel", "Acero"),
+            Column("legs", "Legs", "Tramos"),
+            Column("turns", "Turn", "Giro"),
+        ),
+        tuple(rows),
+    )
+
+
+def form_runs(plan: Plan) -> Table:
+    """Return the runs of form."""
+    return Table(
+        "form-runs",
+        Both("Runs of form", "Tramos de molde"),
+        (
+            _SLAB,
+            Column("a", "From", "De"),
+            Column("b", "To", "A"),
+            Column("length", "Length", "Largo", "fine_length"),
+            Column("radius", "Radius", "Radio", "length"),
+            Column("size", "Size", "Medida"),
+            Column("board", "Board", "Tabla"),
+        ),
+        tuple(
+            (r.slab, r.a, r.b, r.length, r.radius, r.board, r.material if r.material != r.board else "")
+            for r in plan.built.forms.runs
+        ),
+    )
+
+
+def boards(plan: Plan, lang: str = "en") -> Table:
+    """Return which boards to take from the pile or the yard, and how to cut them; like boards in one row."""
+    heap: Counter[tuple[str, str, float, str, float]] = Counter()
+    for b in plan.built.forms.boards:
+        cuts = _pieces(b.pieces, "fine_length", plan.notes.units)
+        heap[b.size, word(f"from-{b.origin}", lang), b.stock, cuts, b.left] += 1
+    return Table(
+        "boards",
+        Both("Boards and how to cut them", "Tablas y cómo cortarlas"),
+        (
+            Column("size", "Size", "Medida"),
+            Column("from", "From", "De"),
+            Column("count", "Boards", "Tablas", "count"),
+            Column("length", "Long", "Largo", "length"),
+            Column("cuts", "Cut", "Cortar"),
+            Column("left", "Left over", "Sobra", "length"),
+        ),
+        tuple((size, origin, n, long, cuts, left) for (size, origin, long, cuts, left), n in heap.items()),
+    )
+
+
+def _pieces(pieces: tuple[float, ...], kind: str, system: System) -> str:
+    """Return lengths as written, like ones after each other counted."""
+    shown = (write(Quantity(kind, p), system=system) for p in pieces)
+    runs = [(len(list(same)), text) for text, same in itertools.groupby(shown)]
+    return ", ".join(f"{n} x {text}" if n > 1 else text for n, text in runs)
+
+
+def dig(plan: Plan) -> Table:
+    """Return earthwork by panel, in the bank and compacted, with totals."""
+    work = plan.built.dig
+    columns = (
+        _SLAB,
+        Column("panel", "Panel", "Paño"),
+        Column("least", "Dig from", "Excavar de", "inches"),
+        Column("most", "to", "a", "inches"),
+        Column("cut", "Cut", "Corte", "volume"),
+        Column("fill", "Fill", "Relleno", "volume"),
+        Column("base", "Base", "Base", "volume"),
+    )
+    title = Both("By panel, in place", "Por paño, en sitio")
+    if work is None:
+        return Table("dig", title, columns)
+    system = plan.notes.units
+    return Table(
+        "dig",
+        title,
+        columns,
+        tuple(
+            (
+                d.slab,
+                d.panel,
+                to_step(d.depth_least, system),
+                to_step(d.depth_most, system),
+                d.cut,
+                d.fill,
+                d.base_volume,
+            )
+            for d in work.lines
+        ),
+        total=(word("total"), "", None, None, work.cut, work.fill, work.base_volume),
+    )
+
+
+def order(plan: Plan, lang: str = "en") -> Table:
+    """Return what to read to the plant, in the order in which it asks."""
+    made = plan.built.order
+    lines = plant_lines(made.asks, system=plan.notes.units, lang=lang) if made.asks else made.mix
+    return Table(
+        "order",
+        Both("Read this to the plant", "Lea esto a la planta"),
+        (Column("what", "What", "Qué"), Column("value", "Say", "Diga")),
+        tuple(lines),
+    )
+
+
+def materials(plan: Plan, lang: str = "en") -> Table:
+    """Return the shopping list by shop."""
+    listed = [in_language(m, system=plan.notes.units, lang=lang) for m in plan.built.materials]
+    return Table(
+        "materials",
+        Both("What to get, by shop", "Qué conseguir, por tienda"),
+        (
+            Column("shop", "Shop", "Tienda"),
+            Column("what", "What", "Qué"),
+            Column("amount", "Need", "Se necesita"),
+            Column("buy", "Buy", "Comprar"),
+        ),
+        tuple((m.shop, m.what, Quantity(m.kind, m.amount), m.buy) for m in listed),
+    )

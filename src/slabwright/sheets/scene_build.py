@@ -1,0 +1,109 @@
+"""How it gets made, on a drawing: stakes and tapes, forms, the dig, bars."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from slabwright.build.model import Stake
+from slabwright.build.strips import form_strips
+from slabwright.build.tables import rule
+from slabwright.build.top import top_facets
+from slabwright.measure import Quantity, System, read, write
+from slabwright.result import Plan
+from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline
+from slabwright.sheets.scene import anchor_names, outward
+from slabwright.sheets.strings import off_strings
+from slabwright.sheets.window import Window
+from slabwright.slab.model import Slab
+from slabwright.slab.outline_curves import flatten
+from slabwright.slab.plane import shp
+
+# What a dig is checked to on site, with a rule on the spade's handle: our own choice.
+DIG_STEP = {System.IMPERIAL: read("inches", "1/4 in"), System.METRIC: read("inches", "5 mm")}
+SLIVER = 1e-4  # m2
+
+
+def set_out_items(plan: Plan, view: Window) -> Iterator[Item]:
+    """Yield anchors, the tapes to each corner, and stakes; corners and joint ends by their marks."""
+    points = plan.survey.points
+    for stake in off_strings(plan):
+        for tie in (stake.tie_a, stake.tie_b):
+            if tie is not None and tie[0] in points:
+                anchor = points[tie[0]]
+                for part in view.line(((anchor.x, anchor.y), (stake.x, stake.y))):
+                    yield Line("set-out", part[0], part[-1])
+    for name in anchor_names(plan):
+        p = points.get(name)
+        if p is not None and view.holds((p.x, p.y)):
+            yield Marker("set-out", (p.x, p.y), "nail", name, weight=700, size="big", rank=1)
+    rings = {slab.spec.name: slab.outline.ring for slab in plan.shaped.slabs}
+    for stake in plan.built.set_out.stakes:
+        yield _stake(stake, outward(rings[stake.slab], (stake.x, stake.y)))
+
+
+def _stake(stake: Stake, out: float | None) -> Marker:
+    """Return a stake; those between two named marks stand on the string and go without a word."""
+    at = (stake.x, stake.y)
+    if stake.kind == "corner":
+        return Marker("stakes", at, "stake", stake.label, size="figure", weight=700, side=out, rank=2)
+    if stake.kind == "joint end":
+        return Marker("stakes", at, "stake", stake.label, weight=600, side=out, rank=4)
+    return Marker("stakes", at, "stake")
+
+
+def form_items(plan: Plan) -> Iterator[Item]:
+    """Yield the runs of form."""
+    for slab in plan.shaped.slabs:
+        for edge in slab.outline.edges:
+            if edge.kind == "free":
+                yield Polyline("forms", tuple(flatten(edge)))
+
+
+def dig_items(plan: Plan) -> Iterator[Item]:
+    """Yield the edge of the dig and its depth at every mark, to the step of a rule."""
+    work = plan.built.dig
+    if work is None:
+        return
+    taken = [slab.ring for slab in plan.ground.existing if slab.ring]
+    taken += [plan.ground.house_ring] if plan.ground.house_ring else []
+    for slab in plan.shaped.slabs:
+        wide = rule("earth", "over_dig", plan.notes.units)
+        strips = form_strips(slab, top_facets(slab), wide, taken)
+        whole = shp.union_all(
+            [shp.make_valid(shp.Polygon(r)) for r in (slab.outline.ring, *(s.ring for s in strips))]
+        )
+        # strips and slab are computed apart: close the hair between them
+        whole = whole.buffer(0.002, join_style="mitre").buffer(-0.002, join_style="mitre")
+        for part in getattr(whole, "geoms", (whole,)):
+            if part.geom_type == "Polygon" and part.area > SLIVER:
+                ring = tuple((x, y) for x, y in part.exterior.coords[:-1])
+                yield Area("dig", (ring,), hatch="earth", outline="cut")
+    depths = {(slab, node): depth for slab, node, depth in work.node_depths}
+    for slab in plan.shaped.slabs:
+        yield from _depths(slab, depths, plan.notes.units)
+
+
+def _depths(slab: Slab, depths: dict[tuple[str, str], float], system: System) -> Iterator[Item]:
+    for node in slab.height_plan.nodes:
+        depth = depths.get((slab.spec.name, node.label))
+        if depth is None:
+            continue
+        at = (node.x, node.y)
+        out = outward(slab.outline.ring, at)
+        text = write(Quantity("inches", to_step(depth, system)), system=system)
+        yield Marker("dig", at, "point", text, weight=600, side=out, rank=2)
+        inside = None if out is None else out + math.pi
+        yield Marker("dig", at, "point", node.label, weight=700, side=inside, rank=3)
+
+
+def to_step(depth: float, system: System) -> float:
+    """Return a depth [m] to the step that a dig is checked to."""
+    step = DIG_STEP[system]
+    return round(depth / step) * step
+
+
+def steel_items(slab: Slab) -> Iterator[Item]:
+    """Yield the bars."""
+    for bar in slab.steel.bars:
+        yield Polyline("steel", bar.line)

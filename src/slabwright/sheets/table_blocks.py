@@ -1,0 +1,136 @@
+"""How a table is set on a page: its letters, and its rows in groups of columns beside each other."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from slabwright.measure import System
+from slabwright.sheets.lettering import clean, typeset, width
+from slabwright.sheets.pages import TableBlock
+from slabwright.sheets.tables import TEXT, Column, page_rows
+
+PT_MM = 25.4 / 72.0
+# Letters [pt] of a table and of its headings, and the room [mm] above and below a line of it.
+SIZES = {"big": (14.5, 10.5, 1.6), "plain": (11.5, 10.0, 1.3), "small": (9.5, 8.5, 0.75)}
+INSET_MM = 1.9
+SMALL_INSET_MM = 1.3
+GAP_MM = 8.0  # between groups
+HEADING_MM = 12.0
+LONG = 28  # letters from which a column of words shares what width is left
+LEADING = 1.25  # a line of letters by its em
+LEAST_ROWS = 3  # a shorter group is no help
+
+
+def natural_width(heads: list[str], rows: list[list[str]], *, size: str = "plain") -> float:
+    """Return how wide a table runs [mm] when no cell of it is broken; size: a key of SIZES."""
+    letters, head, _ = SIZES[size]
+    inset = SMALL_INSET_MM if size == "small" else INSET_MM
+    total = 0.0
+    for x, title in enumerate(heads):
+        # a heading may be broken between words, never inside one
+        words = title.split() or [""]
+        long = max(width(part, head * PT_MM, weight=600) for part in words)
+        cells = max((width(row[x], letters * PT_MM) for row in rows), default=0.0)
+        total += max(long, cells) + 2.0 * inset
+    return total
+
+
+def row_height(size: str) -> float:
+    """Return the height [mm] of a row of one line; size: a key of SIZES."""
+    letters, _, above = SIZES[size]
+    return letters * PT_MM * LEADING + 2.0 * above
+
+
+def grouped(rows: list[list[str]], groups: int) -> list[list[str | None]]:
+    """Return rows set in groups beside each other, to be read down each group; None where nothing stands.
+
+    Between two groups stands one empty column.
+    """
+    if not rows:
+        return []
+    high = math.ceil(len(rows) / groups)
+    blank: list[str | None] = [None] * len(rows[0])
+    made: list[list[str | None]] = []
+    for y in range(high):
+        line: list[str | None] = []
+        for g in range(groups):
+            n = g * high + y
+            line += ([None] if g else []) + (list(rows[n]) if n < len(rows) else blank)
+        made.append(line)
+    return made
+
+
+def table_block(block: TableBlock, *, wide: float, high: float, system: System, lang: str) -> dict[str, Any]:
+    """Return the template's data of a table; wide and high: the page's free width and height [mm]."""
+    table = block.table
+    size = "small" if block.small else "big" if block.big else "plain"
+    keep = [n for n, c in enumerate(table.columns) if not block.columns or c.key in block.columns]
+    columns = [table.columns[n] for n in keep]
+    put = clean if block.small else _set  # a small fraction is read better as it is typed
+    rows = [[put(row[n]) for n in keep] for row in page_rows(table, system=system, lang=lang)]
+    heads = [_set(c.heading(lang)) for c in columns]
+    groups = _how_many(block, natural_width(heads, rows, size=size), len(rows), wide)
+    letters, head, above = SIZES[size]
+    title = table.title.of(lang) if block.heading is None else block.heading
+    return {
+        "kind": "table",
+        "title": _set(title),
+        "size": letters,
+        "head_size": head,
+        "inset_x": SMALL_INSET_MM if block.small else INSET_MM,
+        "inset_y": above,
+        "gap": GAP_MM,
+        "total": table.total is not None,
+        **_columns(columns, heads, rows, groups),
+        "parts": _parts(rows, groups, size, high),
+    }
+
+
+def _set(text: str) -> str:
+    return typeset(clean(text))
+
+
+def _how_many(block: TableBlock, natural: float, rows: int, wide: float) -> int:
+    """Return in how many groups a table is set: as many as it may, as fit, and as are worth it."""
+    if block.groups < 2 or block.table.total is not None:
+        return 1
+    fit = int((wide + GAP_MM) / (natural + GAP_MM))
+    return max(1, min(block.groups, fit, rows // LEAST_ROWS))
+
+
+def _columns(
+    columns: list[Column], heads: list[str], rows: list[list[str]], groups: int
+) -> dict[str, list[Any]]:
+    """Return headings, kinds and widths of all groups: 'auto', 'wide' or 'gap'."""
+    long = [
+        c.kind == TEXT and max((len(row[x]) for row in rows), default=0) > LONG for x, c in enumerate(columns)
+    ]
+    kinds = [TEXT if c.kind == TEXT else "number" for c in columns]
+    # Only a column of long texts takes what width is left; the others stay as narrow as their figures.
+    widths = ["wide" if one and groups == 1 else "auto" for one in long]
+    made: dict[str, list[Any]] = {"heads": [], "kinds": [], "widths": []}
+    for g in range(groups):
+        made["heads"] += ([None] if g else []) + heads
+        made["kinds"] += ([TEXT] if g else []) + kinds
+        made["widths"] += (["gap"] if g else []) + widths
+    return made
+
+
+def _parts(rows: list[list[str]], groups: int, size: str, high: float) -> list[dict[str, Any]]:
+    """Return the rows in parts that are kept together: groups must not run over the end of a page."""
+    if groups == 1:
+        return [{"rows": rows, "keep": False}]
+    most = max(1, int((high - HEADING_MM - 1.5 * row_height(size)) / (1.08 * row_height(size)))) * groups
+    return [{"rows": grouped(rows[n : n + most], groups), "keep": True} for n in range(0, len(rows), most)]
+
+
+def table_size(block: TableBlock, *, wide: float, system: System, lang: str) -> tuple[float, float]:
+    """Return how wide a table runs in one group, and how high it becomes in a width [mm]; lines unbroken."""
+    keep = [n for n, c in enumerate(block.table.columns) if not block.columns or c.key in block.columns]
+    rows = [[_set(row[n]) for n in keep] for row in page_rows(block.table, system=system, lang=lang)]
+    heads = [_set(block.table.columns[n].heading(lang)) for n in keep]
+    size = "small" if block.small else "big" if block.big else "plain"
+    natural = natural_width(heads, rows, size=size)
+    groups = _how_many(block, natural, len(rows), wide)
+    return natural, HEADING_MM + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
