@@ -209,6 +209,25 @@ def test_any_round_about_patio(radii, squash):
     sound(o, plan, spec)
 
 
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    u=st.floats(4.0, 9.0),
+    v=st.floats(3.0, 7.0),
+    posts=st.lists(st.tuples(st.floats(0.15, 0.85), st.floats(0.15, 0.85)), min_size=1, max_size=2),
+    across=st.floats(0.1, 0.8),
+)
+def test_any_patio_with_posts(u, v, posts, across):
+    names, points = c.ring([(0, 0), (u, 0), (u, v), (0, v)], unit=1.0)
+    holes = []
+    for k, (a, b) in enumerate(posts):
+        points[f"T{k}"] = (a * u, b * v)
+        if all(math.dist(points[f"T{k}"], points[f"T{j}"]) > across + 0.3 for j in range(k)):
+            holes.append(Opening(name=f"post {k}", kind="post", at=f"T{k}", across=f"{across:.3f} m"))
+    spec = c.spec(names, openings=tuple(holes))
+    o, plan = planned(spec, points)
+    sound(o, plan, spec)
+
+
 # --- curves, openings, neighbours -----------------------------------------------------------------
 
 

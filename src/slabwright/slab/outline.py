@@ -195,28 +195,18 @@ def _cut_away(
 
 
 def _apart(holes: list[Hole], spec: SlabSpec, found: list[Finding]) -> list[Hole]:
-    """Return the openings with those that overlap joined into one, each with a finding."""
+    """Return the openings without those that overlap a larger one, each left out with a finding."""
     out: list[Hole] = []
-    for h in holes:
-        while True:
-            shape = shp.Polygon(h.ring)
-            other = next((o for o in out if shape.intersects(shp.Polygon(o.ring))), None)
-            if other is None:
-                break
-            out.remove(other)
+    for h in sorted(holes, key=hole_area, reverse=True):
+        shape = shp.Polygon(h.ring)
+        over = next((o for o in out if shape.intersects(shp.Polygon(o.ring))), None)
+        if over is None:
+            out.append(h)
+        else:
             found.append(
-                find(
-                    "slab", "openings-overlap", where=spec.name, line=spec.line, one=other.name, other=h.name
-                )
+                find("slab", "openings-overlap", where=spec.name, line=spec.line, one=over.name, other=h.name)
             )
-            # boxed out as one: a rectangle round both, whose corners joints can meet
-            box = shp.oriented_envelope(shp.union(shape, shp.Polygon(other.ring)))
-            ring = [(float(x), float(y)) for x, y in box.exterior.coords[:-1]]
-            if shp.is_ccw(box.exterior):
-                ring.reverse()
-            h = Hole(f"{other.name}, {h.name}", other.kind, tuple(ring), None)
-        out.append(h)
-    return out
+    return [h for h in holes if h in out]
 
 
 def _straight_ring(ring: Sequence[XY]) -> list[Edge]:

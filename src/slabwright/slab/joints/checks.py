@@ -70,6 +70,12 @@ def panel_findings(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
                 every=_length(rule.every or rule.most),
             )
         )
+    return found + _small_panels(panels, spec)
+
+
+def _small_panels(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
+    """Return findings for panels with a sharp corner, and for panels too narrow to hold together."""
+    found = []
     sharp = [(a, p) for p in panels for a in [sharpest(p.ring)] if a < rules().corner - ANGLE_SLACK]
     if sharp:
         angle, worst = min(sharp, key=lambda s: s[0])
@@ -82,6 +88,20 @@ def panel_findings(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
                 count=len(sharp),
                 angle=Quantity("angle", angle),
                 least=Quantity("angle", rules().corner),
+            )
+        )
+    narrow = [p for p in panels if p.short < rules().edge_least - SPACING_SLACK]
+    if narrow and len(panels) > 1:
+        worst = min(narrow, key=lambda p: p.short)
+        found.append(
+            find(
+                "slab",
+                "panel-narrow",
+                where=f"{spec.name}, panel {worst.name}",
+                line=spec.line,
+                count=len(narrow),
+                short=_length(worst.short),
+                least=_length(rules().edge_least),
             )
         )
     return found

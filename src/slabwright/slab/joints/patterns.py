@@ -32,15 +32,16 @@ def broken_price(pieces: Iterable[Piece], most: float, thin: float | None) -> fl
             total += rules().cost_long * p.long / most
         if thin is not None and p.long > (thin + RATIO_SLACK) * p.short:
             total += rules().cost_thin * min(3.0, p.long / (thin * p.short))
-        if p.short < rules().edge_least - SPACING_SLACK:
-            total += rules().cost_short
     return total
 
 
-def sharp_price(pieces: Iterable[Piece]) -> float:
-    """Return what panels with a sharp corner weigh [m of joint]."""
-    least = rules().corner - ANGLE_SLACK
-    return sum(rules().cost_sharp for p in pieces if sharpest(p.ring) < least)
+def shape_price(pieces: Iterable[Piece]) -> float:
+    """Return what sharp corners and narrow panels weigh [m of joint]."""
+    least, side = rules().corner - ANGLE_SLACK, rules().edge_least - SPACING_SLACK
+    return sum(
+        rules().cost_sharp * (sharpest(p.ring) < least) + rules().cost_short * (p.short < side)
+        for p in pieces
+    )
 
 
 def fewest_asked(lines: Sequence[Line], needs: Mapping[int, int], *, main_only: bool = False) -> list[Line]:
@@ -80,8 +81,10 @@ def best_pattern(
                 for at in _strips(sweep, asked, axis, most, more):
                     numbers = lines.across(axis, at, "spacing")
                     offered += [lines.found[k] for k in numbers if lines.found[k] not in offered]
+            if best is not None and sum(ln.cost for ln in offered) >= best[0]:
+                continue  # its joints alone weigh more than the best layout so far
             slid, pieces = cut(offered)
-            broken = broken_price(pieces, most, thin) + sharp_price(pieces)
+            broken = broken_price(pieces, most, thin) + shape_price(pieces)
             total = sum(ln.cost for ln in offered) + broken
             if best is None or total < best[0] - 1e-9:
                 best = (total, slid, pieces, broken)
@@ -117,7 +120,7 @@ def _pruned(
             continue
         rest = [x for x in picked if x is not ln]
         slid, after = cut(rest)
-        price = broken_price(after, most, thin) + sharp_price(after)
+        price = broken_price(after, most, thin) + shape_price(after)
         if price <= broken + ln.cost - 1e-9 and price <= broken:
             picked, pieces, broken = slid, after, price
     return picked, pieces, broken

@@ -12,7 +12,7 @@ from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose
 from slabwright.slab.joints.even import evened
 from slabwright.slab.joints.grid import grid_lines, rectangle
 from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
-from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, sharp_price, swapped
+from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, shape_price, swapped
 from slabwright.slab.joints.refine import angle_rows, panel_rows
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.solver import Status
@@ -20,8 +20,8 @@ from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
-ROUNDS = 20  # searches before the plain layouts are tried; a square house job needs one to four
-ROWS_MORE = 500  # rows that looking at panels may add before that, for each search grows with them
+ROUNDS = 14  # searches before the plain layouts are tried; a square house job needs one to four
+ROWS_MORE = 300  # rows that looking at panels may add before that, for each search grows with them
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,8 @@ class Task:
         return broken_price(pieces, self.most, self.thin)
 
     def weight(self, lines: Sequence[Line], pieces: Sequence[Piece]) -> float:
-        """Return the weight of a plan: its joints, the rules it breaks, its sharp corners [m of joint]."""
-        return sum(ln.cost for ln in lines) + self.broken(pieces) + sharp_price(pieces)
+        """Return the weight of a plan: joints, rules broken, sharp and narrow panels [m of joint]."""
+        return sum(ln.cost for ln in lines) + self.broken(pieces) + shape_price(pieces)
 
     def even_cut(self, picked: Sequence[Line]) -> tuple[list[Line], list[Piece]]:
         """Return the lines evened and their panels; as they are where evening breaks a rule."""
@@ -76,8 +76,10 @@ class Task:
 def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[LineUp]) -> RingJoints:
     """Return the cheapest full-line joints that keep the rules, evened out, with the solver's bound.
 
-    The proof holds for the lines offered: even divisions in the main directions, lines through corners,
-    openings, jambs and neighbours' joints, and the lines that wrong panels asked for on the way.
+    The proof holds for the lines offered, standing where they were offered: even divisions in the main
+    directions, lines through corners, openings, jambs and neighbours' joints, and the lines that wrong
+    panels asked for on the way. Evening may find a lighter plan than any of those; it then stands as proved
+    too, for none of theirs is lighter.
     """
     frame = frame_of(body.outline)
     thin = None if spec.joints.every else (spec.joints.aspect_most or rules().aspect_most)
