@@ -1,0 +1,194 @@
+"""The site as a barrow sees it: what stands in the way for good, and what is closed once it is poured."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from slabwright.build.access.net import Net, corners
+from slabwright.build.tables import rule
+from slabwright.ground.model import XY, Ground
+from slabwright.ground.untyped import shapely
+from slabwright.measure import System
+from slabwright.notes.models import Notes
+from slabwright.slab.model import Panel, Shaped, Slab
+
+EDGE = 0.01  # [m] a way that ends at the form does not run over the base
+THIN = 0.02  # [m] half the thickness of a wall or fence that was written as a line
+ROUND = 2  # segments a quarter circle of a trunk
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """`fixed`: polygon no barrow's middle may enter; `house`: walls alone, for the chute; `half` [m]: half
+    the width of the way; `clear` [m]: that and the distance kept from fresh concrete.
+    """
+
+    fixed: Any
+    house: Any
+    half: float
+    clear: float
+
+    def open_at(self, stand: XY) -> Any:
+        """Return `fixed` with room at the stand, which may be close to a fence but not in a wall."""
+        return shapely.difference(self.fixed, shapely.buffer(shapely.points(stand), self.half))
+
+    def fresh(self, ring: Sequence[XY]) -> Any:
+        """Return where no barrow's middle may go once the concrete in a ring is fresh."""
+        return shapely.buffer(shapely.polygons(ring), self.clear, join_style="mitre", mitre_limit=2.0)
+
+
+def look(ground: Ground, notes: Notes, points: Mapping[str, XY], way: str) -> Site:
+    """Return the site: walls, trunks, fences and ground to keep off, each with half a barrow's width.
+
+    way: barrow or buggy. Slabs that are there already may be driven on. points: (x, y) [m] by name; a fence
+    or bed with a point that has no place is left out.
+    """
+    width = notes.access.barrow_width or rule("yard", f"{way}_way", notes.units)
+    house = house_of(ground)
+    parts = [house]
+    parts += [shapely.buffer(shapely.points(t.at), t.trunk / 2, quad_segs=ROUND) for t in ground.trees]
+    for fence in notes.access.fences:
+        if all(name in points for name in fence.along):
+            line = shapely.linestrings([points[name] for name in fence.along])
+            parts.append(shapely.buffer(line, THIN, cap_style="flat", join_style="mitre"))
+    for bed in notes.access.keep_off:
+        if all(name in points for name in bed.corners):
+            parts.append(shapely.make_valid(shapely.polygons([points[name] for name in bed.corners])))
+    half = width / 2
+    fixed = shapely.buffer(shapely.union_all(parts), half, join_style="mitre", mitre_limit=2.0)
+    return Site(fixed, house, half, half + rule("yard", "off_fresh", notes.units))
+
+
+def house_of(ground: Ground) -> Any:
+    """Return the house as a polygon: the closed outline, else its walls as thin strips."""
+    parts = [
+        shapely.buffer(shapely.linestrings([wall.p, wall.q]), THIN, cap_style="square")
+        for wall in ground.walls
+        if wall.p != wall.q
+    ]
+    if ground.house_ring:
+        parts.append(shapely.make_valid(shapely.polygons(ground.house_ring)))
+    return shapely.union_all(parts)
+
+
+def dumps(panel: Panel) -> list[XY]:
+    """Return where a barrow may dump a panel's concrete: its middle, and the middles of its sides.
+
+    A side counts where the middle is within a rake's pull of it.
+    """
+    rake = rule("yard", "rake")
+    middle = shapely.point_on_surface(shapely.polygons(panel.ring))
+    centre = shapely.centroid(shapely.polygons(panel.ring))
+    if shapely.contains(shapely.polygons(panel.ring), centre):
+        middle = centre
+    sides = zip(panel.ring, (*panel.ring[1:], panel.ring[0]), strict=True)
+    first = (float(middle.x), float(middle.y))
+    over_form = [((p[0] + q[0]) / 2, (p[1] + q[1]) / 2) for p, q in sides]
+    return [first, *(at for at in over_form if math.dist(at, first) <= rake)]
+
+
+@dataclass(frozen=True, slots=True)
+class SlabNet:
+    """The net of ways to one slab: `spots` by panel are indices of its dumping places in the net.
+
+    Fresh areas 0..n-1 are the slab's own panels, n.. the slabs placed before it. `base` is all that is
+    dug and not placed before: a way over it needs planks.
+    """
+
+    net: Net
+    spots: tuple[tuple[int, ...], ...]
+    others: int
+    base: Any
+
+    def way(self, panel: int, placed: Iterable[int]) -> tuple[float, tuple[XY, ...]]:
+        """Return the way [m] to a panel and its line, inf and () where there is none.
+
+        The shortest to each dumping place; of these the one with the least run, planks counted dearer.
+        placed: own panels that are fresh already; slabs placed before are always closed.
+        """
+        own = len(self.spots)
+        away, before = self.net.ways({*placed, *range(own, own + self.others)})
+        open_ = [(k, self.net.way_to(k, before)) for k in self.spots[panel] if np.isfinite(away[k])]
+        if not open_:
+            return math.inf, ()
+        dearer = rule("yard", "planks") - 1.0
+        best, path = min(open_, key=lambda kw: (away[kw[0]] + dearer * over(kw[1], self.base), kw[0]))
+        return float(away[best]), path
+
+    def all_ways(self, placed: Iterable[int]) -> list[float]:
+        """Return the length [m] of the way to every panel, inf where there is none."""
+        own = len(self.spots)
+        away, _ = self.net.ways({*placed, *range(own, own + self.others)})
+        return [float(min(away[k] for k in spots)) for spots in self.spots]
+
+
+def net_for(
+    slab: Slab, earlier: Sequence[Slab], site: Site, stand: XY, shaped: Sequence[Slab] = ()
+) -> SlabNet:
+    """Return the net of ways from the stand to one slab.
+
+    earlier: slabs that are fresh by then; shaped: all slabs of the job, for the planks.
+    """
+    panels = slab.joint_plan.panels
+    fixed = site.open_at(stand)
+    own = [site.fresh(panel.ring) for panel in panels]
+    others = [site.fresh(other.outline.ring) for other in earlier]
+    places = corners(fixed)
+    for area in (site.fresh(slab.outline.ring), *others):
+        places += corners(area)
+    spots: list[tuple[int, ...]] = []
+    for panel in panels:
+        here = dumps(panel)
+        first = len(places) + 1  # the stand comes first
+        spots.append(tuple(range(first, first + len(here))))
+        places += here
+    dug = [other for other in (slab, *shaped) if other not in earlier]
+    base = shapely.union_all([shapely.polygons(other.outline.ring) for other in dug])
+    return SlabNet(Net(stand, places, fixed, [*own, *others]), tuple(spots), len(others), base)
+
+
+def over(path: Sequence[XY], base: Any) -> float:
+    """Return the length [m] of a way that lies on `base` (polygon)."""
+    if len(path) < 2:
+        return 0.0
+    inside = shapely.intersection(shapely.linestrings(path), shapely.buffer(base, -EDGE, join_style="mitre"))
+    return float(shapely.length(inside))
+
+
+def steepest(path: Sequence[XY], ground: Ground, shaped: Shaped) -> float:
+    """Return the steepest slope [-] along a way where the ground was shot, off the new slabs.
+
+    Taken over 1.5 m at a time: a barrow's own length; 0 where no ground was shot.
+    """
+    from slabwright.ground.surface import ground_height
+
+    surface = ground.surface
+    if surface is None or len(path) < 2:
+        return 0.0
+    off = shapely.union_all([shapely.polygons(slab.outline.ring) for slab in shaped.slabs])
+    shot = shapely.difference(shapely.polygons(surface.hull), off) if len(surface.hull) > 2 else None
+    if shot is None:
+        return 0.0
+    worst = 0.0
+    for part in shapely.get_parts(shapely.intersection(shapely.linestrings(path), shot)):
+        if part.geom_type != "LineString" or part.length < 0.5:
+            continue
+        count = max(1, round(part.length / 1.5))
+        stops = shapely.line_interpolate_point(part, np.linspace(0.0, part.length, count + 1))
+        spots = shapely.get_coordinates(stops)
+        heights = np.asarray(ground_height(surface, spots), dtype=np.float64)
+        gaps = [float(np.hypot(*(b - a))) for a, b in pairwise(spots)]
+        rises = np.abs(np.diff(heights))
+        worst = max(worst, *(r / g for r, g in zip(rises, gaps, strict=True) if g > 0), 0.0)
+    return worst
+
+
+def way_width(notes: Notes, way: str, system: System) -> float:
+    """Return the width [m] of a way that a barrow or buggy needs."""
+    return notes.access.barrow_width or rule("yard", f"{way}_way", system)
