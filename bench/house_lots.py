@@ -61,26 +61,29 @@ def _pull_pairs(rng: random.Random, corners: list[str], pegs: list[str]) -> list
     return list(dict.fromkeys(pairs))
 
 
-def house_lot(seed: int) -> Lot:
-    """Return one clean lot: a house, 4 to 9 pegs in the yard, pulls, square-offs, two set-ups or three."""
+def house_lot(seed: int, pegs: int = 0) -> Lot:
+    """Return one clean lot: a house, pegs in the yard, pulls, square-offs, two set-ups or three.
+
+    pegs: how many (0: four to nine, drawn).
+    """
     rng = random.Random(seed)
     xy = _house(rng)
     corners = list(xy)
     width = xy["B"][0]
-    pegs = [f"P{k + 1}" for k in range(rng.randint(4, 9))]
-    for k, peg in enumerate(pegs):
-        x = (k + rng.uniform(0.2, 0.8)) / len(pegs) * width * 1.3 - 0.15 * width
+    names = [f"P{k + 1}" for k in range(pegs or rng.randint(4, 9))]
+    for k, peg in enumerate(names):
+        x = (k + rng.uniform(0.2, 0.8)) / len(names) * width * 1.3 - 0.15 * width
         xy[peg] = (x, -rng.uniform(6, 28) * FT)
     heights = {name: rng.uniform(-1.0, 0.3) for name in xy} | {"sill": 0.5}
 
     empty = records.Net()
     pulls = []
-    for a, b in _pull_pairs(rng, corners, pegs):
+    for a, b in _pull_pairs(rng, corners, names):
         true = math.dist(xy[a], xy[b])
         text, value = feet_text(true + rng.gauss(0.0, class_of(empty, records.Pull(a, b, true)).sd(true)))
         pulls.append(records.Pull(a, b, value, written=text))
     squares = []
-    for peg in rng.sample(pegs, max(1, len(pegs) // 3)):
+    for peg in rng.sample(names, max(1, len(names) // 3)):
         tool = class_of(empty, records.SquareOff(peg, "A", "B", 0.0, 0.0))
         x, y = xy[peg]
         along = feet_text(x + rng.gauss(0.0, math.hypot(tool.sd(x), tool.swing * y)))
@@ -91,11 +94,11 @@ def house_lot(seed: int) -> Lot:
     rods = []
     for s in range(rng.choice((2, 2, 3))):
         sight = 1.6 + rng.uniform(-0.2, 0.4)
-        for name in ["sill", *pegs, *corners[:2]]:
+        for name in ["sill", *names, *corners[:2]]:
             if s < 2 or rng.random() < 0.5:
                 text, value = feet_text(sight - heights[name] + rng.gauss(0.0, 0.0023), 16)
                 rods.append(records.Rod(f"S{s + 1}", name, value, written=text))
-    a, b = rng.sample(pegs, 2)
+    a, b = rng.sample(names, 2)
     text, value = feet_text(heights[b] - heights[a] + rng.gauss(0.0, 0.003))
     water = records.HeightDifference(a, b, value, written=text)
     net = records.Net(

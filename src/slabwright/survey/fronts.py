@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+FAINT = 1e-30  # [1/m2] an unknown that its readings hold less than this is not held at all
+SAME = 1e-9  # [-] rows that differ by less, beside the largest, need no new factor
 LEAF = 160  # columns that one dense block takes before it is split: below this a split costs more
 
 
@@ -115,8 +117,11 @@ class Fronts:
                 passed[k] = full[own:, own:] - full[own:, :own] @ front.reach
 
     def holds(self, coef: Floats) -> bool:
-        """Return whether these very rows were the last ones factored."""
-        return self._held is not None and np.array_equal(self._held, coef)
+        """Return whether these rows, to nine digits, were the last ones factored."""
+        if self._held is None or self._held.shape != coef.shape:
+            return False
+        off = float(np.abs(self._held - coef).max(initial=0.0))
+        return off <= SAME * float(np.abs(coef).max(initial=0.0))
 
     def solve(self, rhs: Floats) -> Floats:
         """Return N^-1 rhs for a vector (n,), after `factor`."""
@@ -175,7 +180,7 @@ def _inverse(matrix: Floats) -> Floats:
     if not len(matrix):
         return matrix
     diagonal = np.diagonal(matrix)
-    if not np.all(diagonal > 0.0) or not np.all(np.isfinite(matrix)):
+    if not np.all(diagonal > FAINT) or not np.all(np.isfinite(matrix)):
         raise np.linalg.LinAlgError("an unknown has no reading, or a net ran away")
     scale = np.sqrt(diagonal)
     lower = np.linalg.cholesky(matrix / np.outer(scale, scale))

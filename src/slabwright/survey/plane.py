@@ -19,6 +19,7 @@ Ints = NDArray[np.int64]
 
 OPEN = 0.3  # [m] a point that its readings leave this uncertain (a foot) is not determined,
 COARSE = 20.0  # unless that is less than this many times the sd of its own readings
+TIGHTER = 5  # times that a leash is tightened, a tenth of its length each
 LEASH = 10.0  # times that limit: sd of the leash put on every point to find out which are open
 
 
@@ -111,16 +112,33 @@ def _settle(problem: Problem, rows: PlaneRows, place: Ints) -> tuple[Solution | 
         solution = solve(problem)
         if np.all(_spread(problem, place) < limit):
             return solution, []
-        x = solution.x
     except np.linalg.LinAlgError:
-        x, _ = descend(problem, ridge=leash)
-    problem.fronts.factor(problem.predict(x)[1] / problem.sd[:, None], leash)
-    problem.fronts.invert()
+        pass
+    x = _leashed(problem, leash)
+    if x is None:
+        return None, [name for name, cols in zip(rows.names, place, strict=True) if cols.max() >= 0]
     share = _spread(problem, place) / limit
     bad = np.flatnonzero(share > 1.0)
     if not len(bad):
         bad = np.array([int(np.argmax(share))])
     return None, [rows.names[k] for k in bad]
+
+
+def _leashed(problem: Problem, leash: float) -> Floats | None:
+    """Return the unknowns with every point on a leash, its covariances in the fronts; None if that fails.
+
+    leash [1/m2] is tightened until the contradictions of a hopeless net no longer drown it.
+    """
+    for _ in range(TIGHTER):
+        try:
+            x, _ = descend(problem, ridge=leash)
+            problem.fronts.factor(problem.predict(x)[1] / problem.sd[:, None], leash)
+        except np.linalg.LinAlgError:
+            leash *= 100.0
+            continue
+        problem.fronts.invert()
+        return x
+    return None
 
 
 def _spread(problem: Problem, place: Ints) -> Floats:

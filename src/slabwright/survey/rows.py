@@ -19,6 +19,7 @@ from slabwright.survey.net import Known, Net, Pull, Reading, RightAngle, SquareO
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+NEAR = 1e-3  # [m] points nearer than this give a line no direction
 KINDS = ("pull", "along", "out", "right", "straight", "x", "y")
 
 
@@ -148,7 +149,7 @@ def predict(rows: PlaneRows, xy: Floats) -> tuple[Floats, Floats]:
     if at.stop > at.start:
         d = p[at] - q[at]
         value[at] = np.hypot(d[:, 0], d[:, 1])
-        coef[at, 0:2] = d / np.maximum(value[at], 1e-12)[:, None]
+        coef[at, 0:2] = d / np.maximum(value[at], NEAR)[:, None]
         coef[at, 2:4] = -coef[at, 0:2]
     for kind in ("along", "out", "straight"):
         at = rows.group(kind)
@@ -170,7 +171,7 @@ def _from_line(p: Floats, s: Floats, e: Floats, *, sideways: bool) -> tuple[Floa
     Arrays (k, 2) [m] in; (k,) [m] and (k, 6) [-] out, derivatives by p, s, e.
     """
     w, d = e - s, p - s
-    length = np.maximum(np.hypot(w[:, 0], w[:, 1]), 1e-12)[:, None]
+    length = np.maximum(np.hypot(w[:, 0], w[:, 1]), NEAR)[:, None]
     u = w / length
     n = np.stack([u[:, 1], -u[:, 0]], axis=1)
     axis, other = (n, u) if sideways else (u, n)
@@ -187,8 +188,8 @@ def _square(c: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:
     The sine of (90 deg - corner); its difference from the angle is of third order.
     """
     da, db = a - c, b - c
-    la = np.maximum(np.hypot(da[:, 0], da[:, 1]), 1e-12)[:, None]
-    lb = np.maximum(np.hypot(db[:, 0], db[:, 1]), 1e-12)[:, None]
+    la = np.maximum(np.hypot(da[:, 0], da[:, 1]), NEAR)[:, None]
+    lb = np.maximum(np.hypot(db[:, 0], db[:, 1]), NEAR)[:, None]
     ua, ub = da / la, db / lb
     value = np.einsum("ij,ij->i", ua, ub)
     by_a = (ub - value[:, None] * ua) / la

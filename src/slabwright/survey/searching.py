@@ -67,7 +67,10 @@ def search(
         guess = verdict.named[0][0]
         if lone and guess.row >= 0:
             problem = problem.without(guess.row, guess.start)
-            solution = solve(problem)
+            after = _solved(problem)
+            if after is None:  # without this reading something hangs loose: it cannot be set aside
+                break
+            solution = after
         if mends:
             firm = Found(problem, solution, tuple(slips))
         if not lone or guess.row < 0:
@@ -198,8 +201,8 @@ def open_sides(net: Net, made: PlaneNet, solution: Solution) -> list[str]:
     if not by_yard or len(rows.value) > SMALL:
         return []
     beside: dict[str, set[str]] = {name: set() for name in rows.names}
-    for tag in rows.tags:
-        ends = tag.reading.points()
+    for trio in rows.trio.tolist():
+        ends = [rows.names[k] for k in trio if k >= 0]
         for name in ends:
             beside[name].update(ends)
     handed = {name for reading in (*net.square_offs, *net.sides) for name in reading.points()[:1]}

@@ -19,8 +19,9 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 STEPS = 60  # Gauss-Newton steps before giving up
-SETTLED = 1e-12  # [m] largest step of a settled solution, beside the rounding of the coordinates
-FAST = 0.05  # a step this much shorter than the last one keeps the old factor
+SETTLED = 1e-11  # [m] largest step of a settled solution, beside the rounding of the coordinates
+RUNAWAY = 1e7  # [m] a step this long comes of a net that nothing holds
+FAST = 0.2  # a step this much shorter than the last one keeps the old factor
 HALVINGS = 12  # times that a step which makes things worse is halved
 
 
@@ -91,6 +92,8 @@ def descend(problem: Problem, ridge: float = 0.0) -> tuple[Floats, bool]:
             problem.fronts.factor(scaled, ridge)
         step = problem.fronts.solve(_gather(coef * weight[:, None], miss, cols, len(x)))
         size = float(np.abs(step).max(initial=0.0))
+        if not size < RUNAWAY:
+            raise np.linalg.LinAlgError("the net ran away")
         # Coordinates carry sixteen digits; below a few units of the last one nothing can settle.
         if size < SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0)):
             return x + step, True
@@ -123,7 +126,8 @@ def solve(problem: Problem) -> Solution:
     value, coef = problem.predict(x)
     weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
     scaled = coef * weight[:, None]
-    problem.fronts.factor(scaled)
+    if not problem.fronts.holds(scaled):
+        problem.fronts.factor(scaled)
     problem.fronts.invert()
     q = problem.fronts.row_variance(coef)
     residual = value - problem.value
