@@ -48,9 +48,12 @@ def outline(spec: SlabSpec, points: Mapping[str, XY], ground: Ground) -> tuple[O
         found += more
     check.area_or_refuse(edges, spec.name)
     edges = ccw(edges)
-    edges, holes, more = _cut_away(edges, spec, points, ground)
+    edges, holes, taken, more = _cut_away(edges, spec, points, ground)
     found += more
     sides = contact.label(edges, lines)
+    against = sum(curves.length(e) for e in sides if e.kind != "free")
+    if taken > max(cutting.OVERLAP, contact.TOUCH * against):  # less than an inch deep is the tape's doing
+        found.append(find("slab", "cut-away", where=spec.name, line=spec.line, area=Quantity("area", taken)))
     area = curves.ring_area(sides) - sum(hole_area(h) for h in holes)
     found += check.slivers(sides, area, spec.name, spec.line)
     made = Outline(
@@ -143,8 +146,8 @@ def _stop(e: Edge, at_end: bool, spec: SlabSpec, ground: Ground, lines: list[con
 
 def _cut_away(
     edges: list[Edge], spec: SlabSpec, points: Mapping[str, XY], ground: Ground
-) -> tuple[list[Edge], list[Hole], list[Finding]]:
-    """Cut off what walls, existing slabs and openings at the edge cover; return openings left inside."""
+) -> tuple[list[Edge], list[Hole], float, list[Finding]]:
+    """Cut off what walls, slabs and openings at the edge cover; return openings inside and area cut [m2]."""
     found: list[Finding] = []
     names, cutters = [], []
     for s in ground.existing:
@@ -180,10 +183,6 @@ def _cut_away(
         raise OutlineError(f"{spec.name}: it lies wholly on what is already there ({', '.join(names)}).")
     if made.pieces > 1:
         found.append(find("slab", "cut-in-pieces", where=spec.name, line=spec.line, pieces=made.pieces))
-    if made.taken > cutting.OVERLAP:
-        found.append(
-            find("slab", "cut-away", where=spec.name, line=spec.line, area=Quantity("area", made.taken))
-        )
     holes = [_hole(names[k], "existing", ring) for k, ring in made.holes]
     left = cutting.fine_polygon(made.edges)
     for o, ring in inner:
@@ -191,7 +190,7 @@ def _cut_away(
             holes.append(_hole(o.name, o.kind, ring))
         else:
             found.append(find("slab", "opening-outside", where=spec.name, line=spec.line, name=o.name))
-    return made.edges, _apart(holes, spec, found), found
+    return made.edges, _apart(holes, spec, found), made.taken, found
 
 
 def _apart(holes: list[Hole], spec: SlabSpec, found: list[Finding]) -> list[Hole]:
