@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -31,13 +32,22 @@ from slabwright.build.cut_problem import (
 from slabwright.build.master import Floats, Master, Status
 from slabwright.build.patterns import LEAST_GAIN, Pattern, best_patterns, fill, fullest, maximal_patterns
 
+
+@dataclass(frozen=True, slots=True)
+class _Effort:
+    """How far a proof may go: columns of its programme and branch-and-bound nodes, presolved or not."""
+
+    columns: int
+    nodes: int
+    presolve: bool
+
+
 GRAIN = 0.0254 / 16  # [m] a carpenter cuts to a sixteenth of an inch (common practice)
 MOST_ROUNDS = 2000  # rounds of pattern making; the published cases take under 100
 MASTER_NODES = 400  # branch-and-bound nodes over the patterns found
-PROOF_NODES = 4000  # the same over all patterns that could still help
+# The proof is tried twice: at once where few patterns are in play, else after the plan is improved.
+FEW, MANY = _Effort(600, 300, presolve=False), _Effort(5_000, 120, presolve=True)
 PROOF_STEPS = 150_000  # steps of enumerating those
-FEW_COLUMNS = 1_500  # patterns with which the proof is tried at once
-MOST_COLUMNS = 12_000  # patterns in the proof's programme
 
 __all__ = ["Cut", "Cutting", "Stock", "cut"]
 
@@ -76,11 +86,10 @@ def cut(
         best = min(best, _dive(problem, master, root[1]), key=problem.total)
     proved = settled()
     # With few patterns in play the proof finds the best plan itself; else the plan is improved first.
-    for few in (True, False):
+    for effort in (FEW, MANY):
         if not proved:
-            best = best if few else _whole(problem, master, best, lifted)
-            most = FEW_COLUMNS if few else MOST_COLUMNS
-            best, proved, raised = _prove(problem, master, best, root, most)
+            best = best if effort is FEW else _whole(problem, master, best, lifted)
+            best, proved, raised = _prove(problem, master, best, root, effort)
             lifted = max(lifted, raised)
     if any(best[1]):  # a limited pile that cannot give every piece: the bound holds dummy costs, so say none
         return hand_back(problem, best, 0.0, False, uncut)
@@ -169,7 +178,9 @@ def _grow(
 
 def _whole(problem: Problem, master: Master, best: Cuts, good: float) -> Cuts:
     """Improve a plan by the whole-number master over the patterns found so far."""
-    status, counts, _ = master.whole(master.columns, stop_at=good + COST_TOLERANCE, nodes=MASTER_NODES)
+    status, counts, _ = master.whole(
+        master.columns, stop_at=good + COST_TOLERANCE, nodes=MASTER_NODES, presolve=False
+    )
     if status is Status.NONE:
         return best
     return min(best, _plan_of(problem, master.columns, counts), key=problem.total)
@@ -226,7 +237,9 @@ def _dive(problem: Problem, master: Master, use: Floats) -> Cuts:
     return _shorter(problem, plan), need
 
 
-def _prove(problem: Problem, master: Master, best: Cuts, root: _Root, most: int) -> tuple[Cuts, bool, float]:
+def _prove(
+    problem: Problem, master: Master, best: Cuts, root: _Root, effort: _Effort
+) -> tuple[Cuts, bool, float]:
     """Enumerate every pattern that could stand in a cheaper plan, and solve over those to the end.
 
     In a plan cheaper than `best` by at least a step, reduced costs add up to its cost less the linear
@@ -240,12 +253,14 @@ def _prove(problem: Problem, master: Master, best: Cuts, root: _Root, most: int)
         cost = problem.boards[board].cost
         need = cost - board_worth[board] - gap
         patterns = maximal_patterns(problem.sizes, problem.numbers, worth, capacity, need, PROOF_STEPS)
-        if patterns is None or len(columns) + len(patterns) > most:
+        if patterns is None or len(columns) + len(patterns) > effort.columns:
             return best, False, lifted
         columns += [(board, pattern, cost) for pattern in patterns]
     if not columns:
         return best, True, total
-    status, counts, dual = master.whole(columns, stop_at=lifted + COST_TOLERANCE, nodes=PROOF_NODES)
+    status, counts, dual = master.whole(
+        columns, stop_at=lifted + COST_TOLERANCE, nodes=effort.nodes, presolve=effort.presolve
+    )
     if status is not Status.NONE:
         best = min(best, _plan_of(problem, columns, counts), key=problem.total)
     # A plan outside the enumeration costs at least `total`, so the lower of the two is a bound on all.
