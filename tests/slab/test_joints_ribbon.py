@@ -157,7 +157,8 @@ def test_depth_and_tool_come_from_the_notes_and_a_shallow_one_is_said():
     rule = c.joints(depth=0.75 * INCH, made="sawn")
     _, plan = planned(c.spec(along="AB", width=3 * FT, joints=rule))
     assert {(j.depth, j.made) for j in inner(plan)} == {(0.75 * INCH, "sawn")}
-    assert codes(plan) == ["joint-shallow"]
+    assert codes(plan) == ["joint-shallow", "saw-when"]
+    assert {j.saw_between for j in inner(plan)} == {(4 * 3600.0, 12 * 3600.0)}
     assert plan.findings[0].values["least"].si == pytest.approx(INCH)
 
 

@@ -341,7 +341,9 @@ def test_joints_of_the_new_slab_beside_are_carried_on():
     starts = {round(y, 6) for j in inner(second) for x, y in j.line if abs(x - edge) < 1e-6}
     assert ends
     assert ends <= starts
-    assert [j.made for j in second.joints if j.kind == "construction"] == ["formed"]
+    assert [(j.made, j.doweled) for j in second.joints if j.kind == "construction"] == [("formed", True)]
+    ties = next(f for f in second.findings if f.code == "joint-ties")
+    assert (ties.values["of"], ties.values["count"]) == ("one", 8)
 
 
 def test_a_door_jamb_takes_a_joint_where_it_costs_nothing():

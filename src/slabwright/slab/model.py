@@ -70,7 +70,8 @@ class Joint:
     """A joint from p to q (a polyline for curved ones), with what asked for it.
 
     `why` is a short code: spacing, aspect, re-entrant, opening, bend, crew-rule, line-up, meets, wall,
-    post. `depth` [m]; for isolation the full thickness.
+    post. `depth` [m]; for isolation the full thickness. `doweled`: bars cross it. `saw_between` [s] after
+    placing, for sawn joints.
     """
 
     kind: Literal["contraction", "isolation", "construction"]
@@ -79,6 +80,8 @@ class Joint:
     made: Literal["tooled", "sawn", "formed", "filler"]
     why: str
     against: str | None = None
+    doweled: bool = False
+    saw_between: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import acos, hypot, pi
+from itertools import pairwise
+from math import acos, ceil, hypot, pi
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
@@ -136,6 +137,40 @@ def rule_findings(spec: SlabSpec) -> list[Finding]:
                 thickness=_length(spec.thickness),
             )
         )
+    return found
+
+
+def making_findings(joints: Sequence[Joint], spec: SlabSpec, *, second: bool) -> list[Finding]:
+    """Return notes on how joints are made: when to saw, and the bars across a construction joint.
+
+    `second`: the slab next door is planned already, so the bars between them are counted here, once.
+    """
+    found = []
+    if any(j.saw_between for j in joints):
+        found.append(
+            find(
+                "slab",
+                "saw-when",
+                where=spec.name,
+                line=spec.line,
+                first=Quantity("duration", rules().saw_from),
+                last=Quantity("duration", rules().saw_to),
+            )
+        )
+    for j in joints:
+        if j.doweled and second:
+            far = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(j.line))
+            found.append(
+                find(
+                    "slab",
+                    "joint-ties",
+                    where=spec.name,
+                    line=spec.line,
+                    of=j.against or "",
+                    count=max(2, ceil(far / rules().ties_apart - 1e-6)),
+                    apart=_length(rules().ties_apart),
+                )
+            )
     return found
 
 

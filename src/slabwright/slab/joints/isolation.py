@@ -27,7 +27,9 @@ def surroundings(outline: Outline, spec: SlabSpec) -> list[Joint]:
             continue
         line = (*(xy for e in group for xy in curves.flatten(e)), group[-1].q)
         if first.kind == "slab":
-            out.append(Joint("construction", line, spec.thickness, "formed", "meets", first.against))
+            out.append(
+                Joint("construction", line, spec.thickness, "formed", "meets", first.against, doweled=True)
+            )
         else:
             why = "wall" if first.kind == "wall" else "meets"
             out.append(Joint("isolation", line, spec.thickness, "filler", why, first.against))

@@ -14,6 +14,7 @@ from slabwright.slab.joints.isolation import line_ups, surroundings
 from slabwright.slab.joints.order import along_track, in_rows, named
 from slabwright.slab.joints.ribbon import best_joints
 from slabwright.slab.joints.ring import RingJoints, best_lines
+from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY, Joint, JointPlan, Outline
 from slabwright.slab.panels import subdivide
@@ -32,7 +33,8 @@ def plan_joints(
     a finding that names the panel.
     """
     body = Body(outline)
-    carried = line_ups(outline, ground, neighbours)
+    beside = tuple(neighbours)
+    carried = line_ups(outline, ground, beside)
     around = surroundings(outline, spec)
     inner: list[Joint] = []
     found: list[Finding] = []
@@ -55,6 +57,7 @@ def plan_joints(
         panels = named(ring.pieces, in_rows(outline, ring.frame, ring.pieces))
         found += _search_findings(spec, ring)
     found += checks.rule_findings(spec)
+    found += checks.making_findings((*inner, *around), spec, second=bool(beside))
     found += checks.panel_findings(panels, spec)
     found += checks.unmet_corners(body.inside_corners, inner, spec)
     return JointPlan(
@@ -68,7 +71,10 @@ def plan_joints(
 
 
 def _contraction(spec: SlabSpec, line: Sequence[XY], why: str, against: str | None) -> Joint:
-    return Joint("contraction", tuple(line), spec.joints.depth, spec.joints.made, why, against)
+    sawn = (rules().saw_from, rules().saw_to) if spec.joints.made == "sawn" else None
+    return Joint(
+        "contraction", tuple(line), spec.joints.depth, spec.joints.made, why, against, saw_between=sawn
+    )
 
 
 def _lines(joints: Iterable[Joint]) -> list[tuple[XY, ...]]:

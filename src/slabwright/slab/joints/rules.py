@@ -9,7 +9,7 @@ from importlib.resources import files
 from math import radians
 from typing import Any
 
-INCH = 0.0254
+INCH, HOUR = 0.0254, 3600.0
 
 SPACING_SLACK = 0.003  # [m] a panel 1/8 in over its limit is at its limit: tape and form are no better
 RATIO_SLACK = 0.005  # [-] and so for its length to width
@@ -17,7 +17,7 @@ RATIO_SLACK = 0.005  # [-] and so for its length to width
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """Joint rules: lengths [m], angles [rad], shares and ratios [-], costs in metres of joint."""
+    """Joint rules: lengths [m], angles [rad], times [s], ratios [-], costs in metres of joint."""
 
     aspect_most: float
     depth_share: float
@@ -34,6 +34,9 @@ class Rules:
     cost_long: float
     cost_thin: float
     cost_left_out: float
+    saw_from: float
+    saw_to: float
+    ties_apart: float
 
 
 @cache
@@ -61,6 +64,9 @@ def rules() -> Rules:
         cost_long=t["cost"]["long_panel_m"],
         cost_thin=t["cost"]["thin_panel_m"],
         cost_left_out=t["cost"]["left_out_m"],
+        saw_from=t["saw"]["from_h"] * HOUR,
+        saw_to=t["saw"]["to_h"] * HOUR,
+        ties_apart=t["ties"]["apart_in"] * INCH,
     )
 
 
