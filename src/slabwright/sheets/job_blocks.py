@@ -255,7 +255,8 @@ def storm_lines(plan: Plan, lang: str) -> tuple[str, ...]:
 def order_figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     """Return the order's big figures: the order, what the job likely takes, the chance of running short."""
     order, system = plan.built.order, plan.notes.units
-    loads = " + ".join(write(Quantity("volume", v), system=system) for v in order.loads)
+    listed = [write(Quantity("volume", v), system=system) for v in order.loads]
+    loads = " + ".join(listed) if len(listed) > 1 else say("one-load", lang)
     likely = write(Quantity("volume", order.need), system=system)
     give = write(Quantity("volume", order.sd), system=system)
     chance = (

@@ -13,6 +13,8 @@ from slabwright.sheets.scene_there import there
 from slabwright.sheets.window import Window, window_round
 from slabwright.sheets.words import word
 
+# Sheets that are worked from with a spade or a stake in hand show what is buried; the others stay clear.
+WITH_BURIED = ("plan", "set-out", "dig")
 CORNER_REACH = 0.6  # of the work's longer side: a house corner nearer than this is shown on the plan
 
 
@@ -23,8 +25,11 @@ def job_drawings(plan: Plan, lang: str = "en") -> dict[str, Drawing]:
     slabs = plan.shaped.slabs
     made: dict[str, Drawing] = {}
 
+    rings = [slab.outline.ring for slab in slabs]
+
     def add(key: str, view: Window, *parts: Iterable[Item]) -> None:
-        items: list[Item] = [*there(plan.ground, view, system=system, lang=lang)]
+        below = key in WITH_BURIED
+        items: list[Item] = [*there(plan.ground, view, system=system, lang=lang, new=rings, below=below)]
         for slab in slabs:
             items += scene_slab.base_items(slab)
         for part in parts:
@@ -48,11 +53,16 @@ def job_drawings(plan: Plan, lang: str = "en") -> dict[str, Drawing]:
     add(
         "joints",
         near,
-        (i for s in slabs for i in scene_slab.joint_items(s, system=system)),
+        (i for s in slabs for i in scene_slab.joint_items(s, system=system, lang=lang)),
         scene_slab.joint_chains(plan),
     )
     if any(s.steel.bars for s in slabs):
-        add("steel", near, _joint_lines(plan), (i for s in slabs for i in scene_build.steel_items(s)))
+        add(
+            "steel",
+            near,
+            _joint_lines(plan),
+            (i for s in slabs for i in scene_build.steel_items(s, system=system)),
+        )
     if plan.water.arrows or plan.water.yard_arrows:
         add("water", near, scene_water.water_items(plan.water, near, system=system))
     net = tuple(net_items(plan))

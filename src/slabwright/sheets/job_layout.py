@@ -28,9 +28,12 @@ MARGIN_MM = 3.0  # as in furniture.compose
 FIGURES_MM = 27.0
 LINE_MM = 6.6  # a line of a list
 TEXT_MM = 4.1  # its letters
+SMALL = 0.78  # small letters by the usual ones
 LEAST_SIDE = 0.4  # of the width, for a drawing with tables beside it
 LEAST_HIGH = 45.0  # mm, for a drawing with tables below it
 FULL = 0.98
+BOLDER = 1.04  # what a row of totals runs wider
+WORTH = 1.4  # a drawing this much larger is worth a page of its own
 WIDE = 1.6  # a drawing this many times as wide as high stands above its tables
 
 
@@ -66,7 +69,7 @@ def with_drawing(
     stacked = scale(wide, high - below)
     side = scale(left, FULL * high) if beside <= high else math.inf
     share = FULL * high / Page("", paper=paper).body()[1]
-    if min(stacked, side) > 2.0 * whole or math.isinf(min(stacked, side)):
+    if min(stacked, side) > WORTH * whole or math.isinf(min(stacked, side)):
         return (*above, DrawingBlock(drawing, share, bearing=bearing, snug=True), *blocks)
     if stacked < side or (stacked == side and _aspect(drawing) >= WIDE):
         share *= (high - below) / high
@@ -81,8 +84,9 @@ def block_height(block: Block, wide: float, *, system: System, lang: str) -> flo
         case TableBlock():
             return table_size(block, wide=wide, system=system, lang=lang)[1]
         case TextBlock():
-            lines = sum(math.ceil(width(p, TEXT_MM) / max(1.0, wide - 10.0)) for p in block.paragraphs)
-            return (HEADING_MM if block.heading else 0.0) + LINE_MM * lines
+            part = SMALL if block.small else 1.0
+            lines = sum(math.ceil(part * width(p, TEXT_MM) / max(1.0, wide - 10.0)) for p in block.paragraphs)
+            return (HEADING_MM if block.heading else 0.0) + part * LINE_MM * lines
         case FigureBlock():
             return FIGURES_MM
         case SideBySide():
@@ -95,7 +99,7 @@ def block_height(block: Block, wide: float, *, system: System, lang: str) -> flo
 def _natural(block: Block, wide: float, system: System, lang: str) -> float:
     """Return how wide [mm] a block wants to be beside a drawing."""
     if isinstance(block, TableBlock):
-        return table_size(block, wide=wide, system=system, lang=lang)[0] + 1.0
+        return BOLDER * table_size(block, wide=wide, system=system, lang=lang)[0] + 2.0
     return 0.3 * wide if isinstance(block, TextBlock) else wide
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from slabwright.measure import Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets import job_blocks as blocks
@@ -85,33 +87,46 @@ def _shape(sheets: _Sheets) -> None:
 
 
 def _making(sheets: _Sheets) -> None:
+    _set_out(sheets)
     plan, lang = sheets.plan, sheets.lang
-    checks = TextBlock(
+    # the totals stand in the big figures
+    panels = sheets.table(replace(build.dig(plan), total=None), groups=3)
+    deep = TextBlock(blocks.dig_lines(plan, lang), style="list")
+    dig = sheets.drawn(
+        "dig", *panels, *((deep,) if deep.paragraphs else ()), above=blocks.dig_figures(plan, lang)
+    )
+    nails = TextBlock(blocks.form_lines(plan, lang), heading=say("stakes-and-nails", lang), style="list")
+    lists = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    forms: tuple[Block, ...] = (SideBySide(lists, (nails,), 0.5),) if lists else ()
+    sheets.add("dig", *dig)
+    kinds, sizes = sheets.table(blocks.joint_kinds(plan, lang)), sheets.table(blocks.panel_sizes(plan))
+    both: tuple[Block, ...] = (SideBySide(kinds, sizes, 0.56),) if kinds and sizes else (*kinds, *sizes)
+    sheets.add("joints", *sheets.drawn("joints", *both, *forms))
+    lists = (
+        *sheets.table(build.bars(plan, lang), groups=2),
+        *sheets.table(build.bar_cuts(plan, lang), groups=2),
+    )
+    bends = sheets.table(build.bends(plan, lang))
+    text = TextBlock(blocks.steel_lines(plan, lang), style="list")
+    sheets.add("steel", *sheets.drawn("steel", *lists, *bends, text))
+    flows = (*sheets.table(water.edges(plan, lang)), *sheets.table(water.ponds(plan, lang)))
+    if "water" in sheets.drawings:
+        storm = TextBlock(blocks.storm_lines(plan, lang), style="list")
+        sheets.add("water", *sheets.drawn("water", *flows, storm))
+
+
+def _set_out(sheets: _Sheets) -> None:
+    """Two sheets: where the corners are with their checks, then what stands along each string."""
+    plan, lang = sheets.plan, sheets.lang
+    ticks = TextBlock(
         tuple(say(f"check-set-out-{n}", lang) for n in range(1, 5)),
         heading=say("before-forms", lang),
         style="checks",
     )
     corners = sheets.table(build.corners(plan), big=True)
-    square = sheets.table(build.checks(plan, lang), groups=2)
-    sheets.add("set-out", *sheets.drawn("set-out", *corners))
-    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *square, checks)
-    dig_tables = (*sheets.table(build.dig(plan)), TextBlock(blocks.dig_lines(plan, lang), style="list"))
-    sheets.add("dig", *sheets.drawn("dig", *dig_tables, above=blocks.dig_figures(plan, lang)))
-    runs = sheets.table(build.form_runs(plan))
-    nails = TextBlock(blocks.form_lines(plan, lang), heading=say("stakes-and-nails", lang), style="list")
-    boards = sheets.table(build.boards(plan, lang))
-    sheets.add("forms", *runs, *boards, nails)
-    joints = (*sheets.table(blocks.joint_kinds(plan, lang)), *sheets.table(blocks.panel_sizes(plan)))
-    sheets.add("joints", *sheets.drawn("joints", *joints))
-    steel = (*sheets.table(build.bars(plan, lang), groups=2), *sheets.table(build.bar_cuts(plan, lang)))
-    bends = sheets.table(build.bends(plan, lang))
-    lines = blocks.steel_lines(plan, lang)
-    text = (TextBlock(lines, style="list"),) if lines else ()
-    sheets.add("steel", *sheets.drawn("steel", *steel, *bends, *text))
-    flows = (*sheets.table(water.edges(plan, lang)), *sheets.table(water.ponds(plan, lang)))
-    if "water" in sheets.drawings:
-        storm = TextBlock(blocks.storm_lines(plan, lang), style="list")
-        sheets.add("water", *sheets.drawn("water", *flows, storm))
+    checks = sheets.table(build.checks(plan, lang), groups=3)
+    sheets.add("set-out", *sheets.drawn("set-out", *corners, ticks))
+    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *checks)
 
 
 def _order(sheets: _Sheets) -> None:
@@ -128,11 +143,13 @@ def _order(sheets: _Sheets) -> None:
 def _basis(sheets: _Sheets) -> None:
     plan, lang = sheets.plan, sheets.lang
     times = write(Quantity("count", float(net_exaggeration(plan))), system=sheets.system)
-    lines = TextBlock((*blocks.fit_lines(plan, lang), say("ellipses", lang, times=times)), style="list")
-    sheets.add("net", *sheets.drawn("net", lines))
+    lines = (*blocks.fit_lines(plan, lang), say("ellipses", lang, times=times))
+    points = sheets.table(tables.points(plan), small=True, groups=3)
+    sheets.add("net", *sheets.drawn("net", *points, TextBlock(lines, style="list", small=True)))
+    unseen = TextBlock((tables.unchecked(plan, lang),), heading=say("unchecked", lang), small=True)
     sheets.add(
         "basis",
-        *sheets.table(tables.readings(plan, lang), small=True, groups=4),
-        *sheets.table(tables.points(plan), small=True, groups=4),
-        *sheets.table(tables.assumed(plan), small=True),
+        *sheets.table(tables.readings(plan, lang, checked=True), small=True, groups=4),
+        *((unseen,) if unseen.paragraphs[0] else ()),
+        *sheets.table(tables.assumed_by_source(plan, lang), small=True),
     )

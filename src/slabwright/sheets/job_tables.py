@@ -9,11 +9,13 @@ from slabwright.result import Plan
 from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets.scene import datum_height, datum_name
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word, words
 from slabwright.slab.model import Joint
 from slabwright.sources import source
 from slabwright.survey.result import ReadingFit
+
+UNSEEN = 0.01  # share of a slip below which no other reading shows it
 
 
 def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
@@ -44,8 +46,11 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
     return tuple(t for t in made if t.rows)
 
 
-def readings(plan: Plan, lang: str = "en") -> Table:
-    """Return what was read, what fits, and the difference, for every reading."""
+def readings(plan: Plan, lang: str = "en", *, checked: bool = False) -> Table:
+    """Return what was read, what fits, and the difference, for every reading.
+
+    checked: only readings that others check, and those set aside.
+    """
     return Table(
         "readings",
         Both("What was read, and what fits (* set aside)", "Lo que se leyó y lo que ajusta (* apartado)"),
@@ -59,10 +64,24 @@ def readings(plan: Plan, lang: str = "en") -> Table:
         ),
         tuple(
             (_reading(r, lang), r.written, r.adjusted, r.residual, r.redundancy, r.line)
-            for r in plan.survey.readings
-            if r.part != "straight" and "angle" not in r.name
+            for r in _real(plan)
+            if not checked or not _unseen(r)
         ),
     )
+
+
+def unchecked(plan: Plan, lang: str = "en") -> str:
+    """Return the readings that no other checks, in one line; empty when there are none."""
+    return "; ".join(_reading(r, lang) for r in _real(plan) if _unseen(r))
+
+
+def _real(plan: Plan) -> list[ReadingFit]:
+    """Return the readings that a person took, without the conditions that the net adds."""
+    return [r for r in plan.survey.readings if r.part != "straight" and "angle" not in r.name]
+
+
+def _unseen(one: ReadingFit) -> bool:
+    return one.used and one.redundancy < UNSEEN
 
 
 def _reading(one: ReadingFit, lang: str) -> str:
@@ -204,6 +223,25 @@ def assumed(plan: Plan) -> Table:
             for s in plan.shaped.slabs
             for t in s.spec.taken
         ),
+    )
+
+
+def assumed_by_source(plan: Plan, lang: str = "en") -> Table:
+    """Return the defaults that were taken, those of one source in one row."""
+    heap: dict[tuple[str, str], list[str]] = {}
+    for slab in plan.shaped.slabs:
+        for t in slab.spec.taken:
+            value = written(t.value, "text", system=plan.notes.units, lang=lang)
+            heap.setdefault((slab.spec.name, source(t.source).cite()), []).append(f"{t.field}: {value}")
+    return Table(
+        "assumed-by-source",
+        Both("Taken because the notes do not say", "Supuesto porque las notas no lo dicen"),
+        (
+            Column("slab", "Slab", "Losa"),
+            Column("taken", "Taken as", "Tomado como"),
+            Column("source", "Source", "Fuente"),
+        ),
+        tuple((slab, "; ".join(taken), cite) for (slab, cite), taken in heap.items()),
     )
 
 

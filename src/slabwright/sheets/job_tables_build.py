@@ -7,16 +7,17 @@ from collections import Counter
 
 from slabwright.build.model import BarList, Stake
 from slabwright.build.says import in_language, plant_lines
-from slabwright.measure import Quantity, System, write
+from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
 from slabwright.sheets.scene_build import to_step
 from slabwright.sheets.strings import off_strings, string_lines
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word
 
+# What a pocket rule shows: a height nearer to the string than this is level with it.
+FINEST = {System.IMPERIAL: read("inches", "1/16 in"), System.METRIC: read("inches", "1 mm")}
 _SLAB = Column("slab", "Slab", "Losa")
 _ROD = Column("rod", "Rod on form", "Mira en molde", "length")
-_DOWN = Column("down", "Below string", "Bajo el hilo", "length")
 _DIG = Column("dig", "Dig", "Excavar", "inches")
 
 
@@ -33,11 +34,18 @@ _TIES = (
 )
 
 
+def _down(plan: Plan) -> Column:
+    """Return the column of heights from a level string at the bench, which it names."""
+    bench = next((s.down[0] for s in plan.built.set_out.stakes if s.down), "")
+    return Column("down", f"From level at {bench}", f"Desde nivel en {bench}", "height_difference")
+
+
 def _made(stake: Stake, system: System) -> tuple[Cell, ...]:
-    """Return set-up, rod on the form, measure down from the string, and the dig of a mark."""
+    """Return set-up, rod on the form, up or down from the level string, and the dig of a mark."""
+    rule = FINEST[system]
     return (
         *(stake.rod or (None, None)),
-        stake.down[1] if stake.down else None,
+        -round(stake.down[1] / rule) * rule if stake.down else None,
         None if stake.dig is None else to_step(stake.dig, system),
     )
 
@@ -53,7 +61,7 @@ def stakes(plan: Plan) -> Table:
             *_TIES,
             Column("set_up", "Set-up", "Nivel"),
             _ROD,
-            _DOWN,
+            _down(plan),
             _DIG,
         ),
         tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in plan.built.set_out.stakes),
@@ -71,7 +79,7 @@ def corners(plan: Plan) -> Table:
             *_TIES,
             Column("set_up", "Set-up", "Nivel"),
             _ROD,
-            _DOWN,
+            _down(plan),
             _DIG,
         ),
         tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in off_strings(plan)),
@@ -99,7 +107,7 @@ def strings(plan: Plan, lang: str = "en") -> Table:
             Column("kind", "What", "Qué"),
             Column("along", "Along", "A lo largo", "fine_length"),
             _ROD,
-            _DOWN,
+            _down(plan),
             _DIG,
         ),
         tuple(rows),

@@ -29,6 +29,7 @@ from slabwright.sheets.pages import (
 )
 from slabwright.sheets.pdf import pdf_bytes, png_pages
 from slabwright.sheets.picture import Picture
+from slabwright.sheets.scale import Scale
 from slabwright.sheets.svg import svg
 from slabwright.sheets.table_blocks import table_block
 from slabwright.sheets.words import word
@@ -75,7 +76,7 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
     # Half a millimetre keeps rounding from starting a new page.
     high = work.body_high * block.share - (HEADING_MM if block.heading else 0.0) - 0.5
 
-    def made(high: float) -> Picture:
+    def made(high: float, scale: Scale | None = None) -> Picture:
         return compose(
             block.drawing,
             width=wide,
@@ -84,7 +85,7 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
             lang=work.lang,
             turn=block.turn,
             bearing=block.bearing,
-            scale=block.scale,
+            scale=scale or block.scale,
             snug=block.snug,
         )
 
@@ -93,7 +94,9 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
     if note:
         # The list needs room of its own; on the smaller frame it may grow a little, hence the spare lines.
         lines = 3 + math.ceil(width(note, _NOTE_PT * PT_MM) / wide)
-        paper = made(max(0.5 * high, high - 1.5 * _NOTE_PT * PT_MM * lines))
+        # A snug drawing keeps its scale: a smaller one would leave even more out.
+        room = max(0.5 * high, high - 1.5 * _NOTE_PT * PT_MM * lines)
+        paper = made(room, paper.view.scale if block.snug else None)
         note = _unplaced(paper, work.lang)
     name = f"drawing-{len(work.files) + 1}.svg"
     work.files[name] = svg(paper)
@@ -129,7 +132,8 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
                 "kind": "text",
                 "heading": _set(block.heading),
                 "style": block.style,
-                "paragraphs": [_set(p) for p in block.paragraphs],
+                "small": block.small,
+                "paragraphs": [clean(p) if block.small else _set(p) for p in block.paragraphs],
             }
         case FindingBlock():
             return finding_block(block, system=work.system, lang=work.lang)

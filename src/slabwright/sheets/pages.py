@@ -67,11 +67,15 @@ class TableBlock:
 
 @dataclass(frozen=True, slots=True)
 class TextBlock:
-    """A heading and paragraphs: plain, in numbered 'steps', a 'list', or 'checks' with boxes to tick."""
+    """A heading and paragraphs: plain, in numbered 'steps', a 'list', or 'checks' with boxes to tick.
+
+    `small` sets it in small letters, for what is looked up rather than read.
+    """
 
     paragraphs: tuple[str, ...]
     heading: str = ""
     style: Literal["plain", "list", "steps", "checks"] = "plain"
+    small: bool = False
 
 
 @dataclass(frozen=True, slots=True)

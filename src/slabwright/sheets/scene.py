@@ -12,8 +12,8 @@ from slabwright.sheets.window import Window, window_round
 
 XY = tuple[float, float]
 
+ANCHOR_MARGIN = 0.5  # m round the points that tapes are pulled from
 ON_RING = 0.005  # m; a point nearer to a side than this lies on it
-LINEAR = 1e-4  # of a right angle: two sides that turn less than this are one string
 
 
 def height_text(plan: Plan, z: float) -> str:
@@ -54,7 +54,7 @@ def work_window(plan: Plan, *, anchors: bool = False) -> Window:
     if anchors:
         names = set(anchor_names(plan))
         shown += [(p.x, p.y) for p in plan.survey.points.values() if p.name in names]
-    return window_round(shown)
+    return window_round(shown, least=ANCHOR_MARGIN) if anchors else window_round(shown)
 
 
 def middle(points: Sequence[XY]) -> XY:

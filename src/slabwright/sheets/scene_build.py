@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from slabwright.build.model import Stake
@@ -11,8 +10,8 @@ from slabwright.build.tables import rule
 from slabwright.build.top import top_facets
 from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
-from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline
-from slabwright.sheets.scene import anchor_names, outward
+from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline, Text
+from slabwright.sheets.scene import anchor_names, halfway, outward
 from slabwright.sheets.strings import off_strings
 from slabwright.sheets.window import Window
 from slabwright.slab.model import Slab
@@ -93,8 +92,6 @@ def _depths(slab: Slab, depths: dict[tuple[str, str], float], system: System) ->
         out = outward(slab.outline.ring, at)
         text = write(Quantity("inches", to_step(depth, system)), system=system)
         yield Marker("dig", at, "point", text, weight=600, side=out, rank=2)
-        inside = None if out is None else out + math.pi
-        yield Marker("dig", at, "point", node.label, weight=700, side=inside, rank=3)
 
 
 def to_step(depth: float, system: System) -> float:
@@ -103,7 +100,12 @@ def to_step(depth: float, system: System) -> float:
     return round(depth / step) * step
 
 
-def steel_items(slab: Slab) -> Iterator[Item]:
-    """Yield the bars."""
+def steel_items(slab: Slab, *, system: System) -> Iterator[Item]:
+    """Yield the bars, and their number and spacing once."""
     for bar in slab.steel.bars:
         yield Polyline("steel", bar.line)
+    if slab.steel.bars:
+        apart = write(Quantity("length", slab.steel.spacing), system=system)
+        text = f"#{slab.steel.number} @ {apart}"
+        at = halfway(slab.steel.bars[0].line)
+        yield Text("notes", at, text, mode="beside", size="figure", weight=600, rank=1)

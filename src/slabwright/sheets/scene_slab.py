@@ -13,8 +13,9 @@ from slabwright.ground.model import Ground, Wall
 from slabwright.measure import Quantity, System, write
 from slabwright.result import Plan
 from slabwright.sheets.drawing import Area, Arrow, Dimension, Item, Marker, Polyline, Text
-from slabwright.sheets.scene import halfway, height_text, middle, outward, upright
+from slabwright.sheets.scene import halfway, height_text, middle, outward
 from slabwright.sheets.strings import StringLine, straight_runs, string_lines
+from slabwright.sheets.words import word as say
 from slabwright.slab.model import Edge, Facet, Joint, Slab
 from slabwright.slab.outline_curves import flatten
 
@@ -27,6 +28,7 @@ LEVEL_FALL = 1e-4  # a fall below this is level
 NEAR_WALL = 12.0  # m; a slab further than this is not found from a wall
 CHAIN_MM = 7.5  # a row of joint distances, off the slab
 WHOLE_MM = 9.0
+BESIDE = 0.4  # m beyond an end, where its figure stands
 JOINT_STYLES = {"contraction": "joint", "isolation": "isolation", "construction": "edge"}
 
 
@@ -102,7 +104,9 @@ def place_items(slab: Slab, ground: Ground, *, system: System) -> Iterator[Item]
         text = write(Quantity("feet_inches", low[0]), system=system)
         yield Dimension("dimensions", wall.p, foot, text, offset=WHOLE_MM)
     shown: list[float] = []
-    for along, off, corner in (low, high):
+    # an end that lies clear of existing slabs comes first, so that its figure can be read
+    ordered = sorted((low, high), key=lambda one: _covered(one[2], low[2] is one[2], (ux, uy), ground))
+    for along, off, corner in ordered:
         if off < SHORTEST_DIMENSION or any(abs(off - other) < SAME_LENGTH for other in shown):
             continue
         shown.append(off)
@@ -111,6 +115,15 @@ def place_items(slab: Slab, ground: Ground, *, system: System) -> Iterator[Item]
         side = -CHAIN_MM if corner is low[2] else CHAIN_MM
         text = write(Quantity("feet_inches", off), system=system)
         yield Dimension("dimensions", foot, corner, text, offset=side)
+
+
+def _covered(corner: XY, first: bool, way: XY, ground: Ground) -> bool:
+    """Return whether an existing slab lies where a figure would stand beyond an end of a slab."""
+    from slabwright.slab.plane import shp
+
+    beyond = -BESIDE if first else BESIDE
+    at = shp.Point(corner[0] + beyond * way[0], corner[1] + beyond * way[1])
+    return any(shp.Polygon(slab.ring).covers(at) for slab in ground.existing if len(slab.ring) > 2)
 
 
 def _foot(wall: Wall, ring: Sequence[XY]) -> tuple[float, Wall, list[tuple[float, float, XY]]] | None:
@@ -133,18 +146,16 @@ def _foot(wall: Wall, ring: Sequence[XY]) -> tuple[float, Wall, list[tuple[float
     return least, wall, [facing[0], facing[-1]]
 
 
-def joint_items(slab: Slab, *, system: System, lines_only: bool = False) -> Iterator[Item]:
+def joint_items(slab: Slab, *, system: System, lang: str = "en", lines_only: bool = False) -> Iterator[Item]:
     """Yield joints, their depth once for each depth, and panel numbers."""
     said: set[tuple[str, str]] = set()
     for joint in sorted(slab.joint_plan.joints, key=_length, reverse=True):
         yield Polyline("joints", joint.line, style=JOINT_STYLES[joint.kind])
-        depth = write(Quantity("inches", joint.depth), system=system)
+        depth = say("joint-deep", lang, depth=write(Quantity("inches", joint.depth), system=system))
         if lines_only or joint.kind != "contraction" or (joint.made, depth) in said:
             continue
         said.add((joint.made, depth))
-        a, b = joint.line[0], joint.line[-1]
-        angle = math.atan2(b[1] - a[1], b[0] - a[0])
-        yield Text("joints", halfway(joint.line), depth, mode="along", angle=upright(angle))
+        yield Text("joints", halfway(joint.line), depth, mode="beside", rank=6)
     if not lines_only:
         yield from panel_items(slab)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from slabwright.ground.model import DoorAt, ExistingSlab, Ground, Wall
 from slabwright.measure import Quantity, System, write
@@ -16,11 +16,24 @@ XY = tuple[float, float]
 
 ON_WALL = 0.05  # m; a jamb nearer to a wall than this is in it
 REVEAL = 0.1  # m, how deep a door is drawn into its wall
+BAND = 1.0  # m of a slab that is known by its edge alone
 HOUSE_ROOM = 3.0  # m, how far the word 'house' may move
 
 
-def there(ground: Ground, view: Window, *, system: System, lang: str = "en") -> Iterator[Item]:
-    """Yield the house, existing slabs, trees and buried lines, as far as the window shows them."""
+def there(
+    ground: Ground,
+    view: Window,
+    *,
+    system: System,
+    lang: str = "en",
+    new: Sequence[Sequence[XY]] = (),
+    below: bool = True,
+) -> Iterator[Item]:
+    """Yield the house, existing slabs, trees and buried lines, as far as the window shows them.
+
+    new: rings of the new slabs, so that a slab known by its edge alone is drawn on its other side;
+    below: also trees, sprinklers and buried lines.
+    """
     for n, ring in enumerate(view.ring(ground.house_ring) if ground.house_ring else ()):
         yield Area("house", (ring,), hatch="house")
         if n == 0:
@@ -32,9 +45,10 @@ def there(ground: Ground, view: Window, *, system: System, lang: str = "en") -> 
     for door in ground.doors:
         yield from _door(door, view)
     for slab in ground.existing:
-        yield from _existing(slab, view)
-    yield from _trees(ground, view)
-    yield from _buried(ground, view, system=system, lang=lang)
+        yield from _existing(slab, view, new)
+    if below:
+        yield from _trees(ground, view)
+        yield from _buried(ground, view, system=system, lang=lang)
 
 
 def _solid(wall: Wall, doors: tuple[DoorAt, ...]) -> Iterator[tuple[XY, XY]]:
@@ -72,17 +86,32 @@ def _door(door: DoorAt, view: Window) -> Iterator[Item]:
             yield Line("house", part[0], part[-1], "edge")
 
 
-def _existing(slab: ExistingSlab, view: Window) -> Iterator[Item]:
+def _existing(slab: ExistingSlab, view: Window, new: Sequence[Sequence[XY]]) -> Iterator[Item]:
     if slab.ring:
         for n, ring in enumerate(view.ring(slab.ring)):
             yield Area("existing", (ring,), fill="cured", hatch="cured", outline="existing")
             if n == 0:
                 yield Text("existing", middle(ring), slab.name, room=0.5)
         return
-    for n, part in enumerate(view.line(slab.edge) if len(slab.edge) > 1 else ()):
-        yield Polyline("existing", part, style="edge")
+    band = _band(slab.edge, new) if len(slab.edge) > 1 else ()
+    for n, ring in enumerate(view.ring(band) if band else ()):
+        # only its edge was measured: the far side is left open
+        yield Area("existing", (ring,), fill="cured", hatch="cured")
         if n == 0:
-            yield Text("existing", halfway(part), slab.name, mode="beside")
+            yield Text("existing", middle(ring), slab.name, room=0.3)
+    for part in view.line(slab.edge) if len(slab.edge) > 1 else ():
+        yield Polyline("existing", part, style="existing")
+
+
+def _band(edge: Sequence[XY], new: Sequence[Sequence[XY]]) -> tuple[XY, ...]:
+    """Return a strip along an edge on the side away from the new slabs."""
+    from slabwright.slab.plane import shp
+
+    slabs = shp.union_all([shp.make_valid(shp.Polygon(ring)) for ring in new if len(ring) > 2])
+    line = shp.LineString(edge)
+    strips = [line.buffer(side * BAND, single_sided=True) for side in (1.0, -1.0)]
+    free = min(strips, key=lambda strip: strip.intersection(slabs).area)
+    return tuple((x, y) for x, y in free.exterior.coords[:-1]) if free.geom_type == "Polygon" else ()
 
 
 def _trees(ground: Ground, view: Window) -> Iterator[Item]:

@@ -12,14 +12,14 @@ from slabwright.sheets.tables import TEXT, Column, page_rows
 
 PT_MM = 25.4 / 72.0
 # Letters [pt] of a table and of its headings, and the room [mm] above and below a line of it.
-SIZES = {"big": (14.5, 10.5, 1.6), "plain": (11.5, 10.0, 1.3), "small": (9.5, 8.5, 0.75)}
+SIZES = {"big": (14.5, 10.5, 1.6), "plain": (11.5, 10.0, 1.3), "small": (9.2, 8.5, 0.55)}
 INSET_MM = 1.9
 SMALL_INSET_MM = 1.3
 GAP_MM = 8.0  # between groups
 HEADING_MM = 12.0
 LONG = 28  # letters from which a column of words shares what width is left
-LEADING = 1.25  # a line of letters by its em
-LEAST_ROWS = 3  # a shorter group is no help
+LEADING = 0.92  # a line of letters by its em, as page.typ sets a cell
+LEAST_ROWS = 2  # a shorter group is no help
 
 
 def natural_width(heads: list[str], rows: list[list[str]], *, size: str = "plain") -> float:
@@ -77,6 +77,7 @@ def table_block(block: TableBlock, *, wide: float, high: float, system: System, 
         "kind": "table",
         "title": _set(title),
         "size": letters,
+        "small": block.small,
         "head_size": head,
         "inset_x": SMALL_INSET_MM if block.small else INSET_MM,
         "inset_y": above,

@@ -11,7 +11,7 @@ from slabwright.slab.plane import shp
 XY = tuple[float, float]
 
 MARGIN_LEAST = 1.2  # m round the work, so that what it joins can be recognised
-MARGIN_SHARE = 0.08  # of the work's longer side
+MARGIN_SHARE = 0.05  # of the work's longer side
 ARC_STEPS = 96
 
 
@@ -53,11 +53,11 @@ class Window:
         return shp.box(self.left, self.low, self.right, self.high)
 
 
-def window_round(points: Iterable[XY]) -> Window:
-    """Return the window round points with the usual margin; ValueError when there are none."""
+def window_round(points: Iterable[XY], *, least: float = MARGIN_LEAST) -> Window:
+    """Return the window round points with a margin of at least so much [m]; ValueError without points."""
     listed = list(points)
     if not listed:
         raise ValueError("a window needs at least one point")
     xs, ys = [p[0] for p in listed], [p[1] for p in listed]
-    margin = max(MARGIN_LEAST, MARGIN_SHARE * max(max(xs) - min(xs), max(ys) - min(ys)))
+    margin = max(least, MARGIN_SHARE * max(max(xs) - min(xs), max(ys) - min(ys)))
     return Window(min(xs) - margin, min(ys) - margin, max(xs) + margin, max(ys) + margin)
