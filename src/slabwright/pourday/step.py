@@ -1,0 +1,195 @@
+"""One step of the slab's heat, in place, for a block of lanes. See kernel.py for the scheme."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slabwright.pourday.forcing import Air
+from slabwright.pourday.model import Floats
+from slabwright.pourday.moist import HOUR, KELVIN, menzel_factor, saturation
+from slabwright.pourday.tables import rule
+
+Lanes = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class State:
+    """Everything that a step changes, lanes last.
+
+    `temperature`, `before` (n, m) [degC] now and one step ago; `flux` (m,) [W/m2] into the surface;
+    `te` [h], `degree` [-] (live, m); `te_mean` [h]; `bled`, `film`, `film_before`, `lost` [kg/m2];
+    `gained`, `gross` [J/m2] through the surface, with and without sign.
+    """
+
+    temperature: Floats
+    before: Floats
+    flux: Floats
+    te: Floats
+    degree: Floats
+    te_mean: Floats
+    bled: Floats
+    film: Floats
+    film_before: Floats
+    gained: Floats
+    gross: Floats
+    lost: Floats
+
+    def part(self, lanes: Lanes) -> State:
+        """Return a copy of some lanes."""
+        return State(*(getattr(self, name)[..., lanes] for name in self.__slots__))
+
+    def put(self, lanes: Lanes, part: State) -> None:
+        """Write some lanes back."""
+        for name in self.__slots__:
+            getattr(self, name)[..., lanes] = getattr(part, name)
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """What stays the same for a block of lanes.
+
+    `capacity` (n, 1) [W/(m2 K)] is 2 C/dt; `inverse` (n, n) of the step's matrix, `first` (n, 1) its first
+    column; `owned` (live, 1) [m] of concrete by node; `mean` (live,) weights; the rest (m,) by lane.
+    """
+
+    capacity: Floats
+    inverse: Floats
+    first: Floats
+    owned: Floats
+    mean: Floats
+    ultimate: Floats
+    log_tau: Floats
+    beta: Floats
+    heat: Floats
+    energy: Floats
+    te_0: Floats
+    bleed: Floats
+    bleed_time: Floats
+    drying: Floats
+
+    def part(self, lanes: Lanes) -> Fixed:
+        """Return some lanes of it."""
+        shared = ("capacity", "inverse", "first", "owned", "mean")
+        return Fixed(*(getattr(self, n) if n in shared else getattr(self, n)[lanes] for n in self.__slots__))
+
+
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """The surface during a step: resistance [m2 K/W], share of evaporation [-], absorbed sun [-]."""
+
+    resistance: Floats
+    wet: Floats
+    absorbed: Floats
+
+    def part(self, lanes: Lanes) -> Skin:
+        """Return some lanes of it."""
+        return Skin(self.resistance[lanes], self.wet[lanes], self.absorbed[lanes])
+
+    def toward(self, share: Floats, resistance: float, wet: float, absorbed: float) -> Skin:
+        """Return the surface a share [-] of the way to another one."""
+        return Skin(
+            self.resistance + share * (resistance - self.resistance),
+            self.wet + share * (wet - self.wet),
+            self.absorbed + share * (absorbed - self.absorbed),
+        )
+
+
+def degree_of(te: Floats, p: Fixed) -> Floats:
+    """Return the degree of hydration [-] at equivalent ages [h], without the slow general power."""
+    u = np.log(te)
+    np.subtract(p.log_tau, u, out=u)
+    u *= p.beta
+    np.exp(u, out=u)
+    np.negative(u, out=u)
+    np.exp(u, out=u)
+    u *= p.ultimate
+    return u
+
+
+def step(s: State, p: Fixed, air: Air, skin: Skin, dt: float, damped: Flags | None) -> None:
+    """Take one step of `dt` [s] in place; lanes that are `damped` go a backward half step instead.
+
+    `air` is that of the middle of the step, which for a backward half step is its end.
+    """
+    live = p.owned.shape[0]
+    now = s.temperature
+    ahead = 0.5 if damped is None else np.where(damped, 0.0, 0.5)
+    length = dt if damped is None else np.where(damped, 0.5 * dt, dt)
+    right = p.capacity * now
+    bled = s.bled
+    if live:
+        guess = now[:live] - s.before[:live]
+        guess *= ahead
+        guess += now[:live]
+        _hydrate(s, p, guess, length, right[:live])
+        top = guess[0]
+        bled = p.bleed * -np.expm1((p.te_0 - s.te_mean) / p.bleed_time)
+    else:
+        top = now[0] + ahead * (now[0] - s.before[0])
+    film = s.film + ahead * (s.film - s.film_before)
+    level, slope, wet, drawn, outer = _surface(top, film, s.flux, p, air, skin)
+    y = p.inverse @ right
+    s.flux = level - slope * ((y[0] + p.first[0] * level) / (1.0 + p.first[0] * slope))
+    y += p.first * s.flux
+    leaves = wet + drawn * (y[0] + skin.resistance * s.flux - outer)
+    s.before, s.film_before = now, s.film
+    if damped is None:
+        y *= 2.0
+        y -= now
+    elif not damped.all():
+        y = np.where(damped, y, 2.0 * y - now)
+    s.temperature = y
+    s.film = s.film + (bled - s.bled) - leaves * length
+    s.bled = bled
+    gain = s.flux * length
+    s.gained = s.gained + gain
+    s.gross = s.gross + np.abs(gain)
+    s.lost = s.lost + leaves * length
+
+
+def _hydrate(s: State, p: Fixed, guess: Floats, length: Floats | float, right: Floats) -> None:
+    """Age the concrete over `length` [s] at the guessed temperatures; add its heat [W/m2] to `right`."""
+    guess += KELVIN
+    rate = p.energy / guess
+    guess -= KELVIN
+    np.subtract(p.energy * (1.0 / rule("reference")), rate, out=rate)
+    np.exp(rate, out=rate)
+    rate *= length / HOUR
+    s.te = s.te + rate
+    s.te_mean = p.mean @ s.te
+    degree = degree_of(s.te, p)
+    heat = degree - s.degree
+    heat *= p.heat / length
+    heat *= p.owned
+    right += heat
+    s.degree = degree
+
+
+def _surface(
+    top: Floats, film: Floats, flux: Floats, p: Fixed, air: Air, skin: Skin
+) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Return the surface's heat as level - slope x (its temperature) [W/m2], and its water.
+
+    Water leaves at `wet` + `drawn` x (outer temperature - `outer`) [kg/(m2 s)]; `outer` [degC] is where all
+    is linearised. A massless cover stands between the outer and the concrete's surface.
+    """
+    outer = top + skin.resistance * flux
+    kelvin = outer + KELVIN
+    black = rule("emissivity") * rule("stefan") * kelvin**3
+    pressure = saturation(outer)
+    climb = pressure * (rule("es_a") * rule("es_b")) / (outer + rule("es_b")) ** 2
+    lack = pressure - air.vapour
+    # water that condenses is not held back by a dry surface
+    open_ = np.where(lack < 0.0, 1.0, np.exp(np.minimum(film, 0.0) / p.drying))
+    gate = menzel_factor(air.wind) * skin.wet * open_
+    wet, drawn = gate * lack, gate * climb
+    stir = rule("convection_still") + rule("convection_wind") * air.wind
+    level = skin.absorbed * air.sun + rule("emissivity") * air.sky - black * kelvin
+    level = level + stir * (air.temperature - outer) - rule("latent_heat") * wet
+    slope = 4.0 * black + stir + rule("latent_heat") * drawn
+    eased = 1.0 / (1.0 + slope * skin.resistance)
+    return (level + slope * outer) * eased, slope * eased, wet, drawn, outer

@@ -1,0 +1,59 @@
+"""Tables of the pour day: TOML beside this file. A rule is `{ is, unit, source }`, already in SI."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+TABLES = ("rules", "cements")
+"""The tables of the room."""
+
+
+@cache
+def table(name: str) -> dict[str, Any]:
+    """Return a table as it stands in its file; `name` is one of TABLES."""
+    text = files("slabwright").joinpath("pourday", f"{name}.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def rule(key: str) -> float:
+    """Return one rule's value in the unit that stands beside it; KeyError for an unknown one."""
+    return float(table("rules")["rules"][key]["is"])
+
+
+@cache
+def cover_row(name: str) -> tuple[float, float, float]:
+    """Return a cover's resistance [m2 K/W], share of evaporation that passes [-], absorbed sun [-]."""
+    row = table("rules")["covers"][name]
+    return float(row["resistance"]), float(row["wet"]), float(row["absorbed"])
+
+
+@cache
+def over(name: str, what: str) -> float:
+    """Return what a thing over or round fresh concrete leaves of the sun, wind or evaporation [-]."""
+    return float(table("rules")["over"][name][what])
+
+
+@cache
+def spread(name: str) -> float:
+    """Return a standard deviation of the simulated days, in the unit that stands beside it."""
+    return float(table("rules")["spread"][name])
+
+
+def source_keys(name: str) -> set[str]:
+    """Return the key of every source that a table names."""
+    found: set[str] = set()
+
+    def walk(node: object) -> None:
+        if isinstance(node, dict):
+            for key, value in node.items():
+                if key == "source" and isinstance(value, str):
+                    found.add(value)
+                else:
+                    walk(value)
+
+    walk(table(name))
+    return found
