@@ -6,7 +6,7 @@ import math
 from itertools import chain, combinations
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 from tests.slab import shape_cases as c
@@ -107,6 +107,7 @@ def test_the_same_slab_gives_the_same_plan():
 
 
 @settings(max_examples=60, deadline=None)
+@example(u=3.0, v=15.25)  # five panels of 3.05 m are within 1/8 in of ten feet
 @given(u=st.floats(1.0, 16.0), v=st.floats(1.0, 16.0))
 def test_a_rectangle_against_every_grid(u, v):
     """Of all m by n grids that keep spacing and shape, the plan weighs what the lightest does."""

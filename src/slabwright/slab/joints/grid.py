@@ -33,7 +33,7 @@ def best_counts(wide: float, high: float, most: float, thin: float | None) -> tu
     wide, high: sides [m]. most: spacing [m]. thin: most that a panel may be longer than wide [-], None
     when it is not asked for.
     """
-    first = [max(1, ceil((side - SPACING_SLACK) / most)) for side in (wide, high)]
+    first = [max(1, ceil(side / (most + SPACING_SLACK))) for side in (wide, high)]
     best: tuple[float, int, int] | None = None
     m = first[0]
     while best is None or (m - 1) * (high + rules().cost_joint) < best[0] - 1e-12:
@@ -61,7 +61,7 @@ def grid_lines(
     counts = best_counts(u1 - u0, v1 - v0, most, thin)
     out: list[Line] = []
     for family, (lo, hi), n in ((0, (u0, u1), counts[0]), (1, (v0, v1), counts[1])):
-        fewest = max(1, ceil((hi - lo - SPACING_SLACK) / most))
+        fewest = max(1, ceil((hi - lo) / (most + SPACING_SLACK)))
         why = "spacing" if n == fewest else "aspect"
         for k in range(1, n):
             out += [lines.found[i] for i in lines.across(family, lo + (hi - lo) * k / n, why)]

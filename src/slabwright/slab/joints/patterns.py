@@ -97,7 +97,7 @@ def _strips(sweep: Sweep, asked: Sequence[Line], axis: int, most: float, more: i
     at = [x for s in sweep.samples[axis] for x in (s.lo, s.hi)]
     marks = sorted({min(at), max(at), *(ln.at for ln in asked if ln.family == axis)}) if at else []
     gaps = [(a, b) for a, b in pairwise(marks) if b - a > STRIP_LEAST]
-    counts = [max(1, ceil((b - a - SPACING_SLACK) / most)) for a, b in gaps]
+    counts = [max(1, ceil((b - a) / (most + SPACING_SLACK))) for a, b in gaps]
     for _ in range(more if gaps else 0):  # each further strip goes where strips are widest
         k = max(range(len(gaps)), key=lambda i: (gaps[i][1] - gaps[i][0]) / counts[i])
         counts[k] += 1

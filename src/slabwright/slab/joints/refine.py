@@ -65,7 +65,7 @@ def _axis(piece: Piece) -> tuple[XY, XY, XY]:
 def _offer_across(piece: Piece, lines: Lines, limit: float) -> None:
     """Offer lines square to a panel's long way that would divide it evenly within the limit."""
     a, b, (ux, uy) = _axis(piece)
-    n = max(2, ceil((piece.long - SPACING_SLACK) / max(limit, LINE_LEAST)))
+    n = max(2, ceil(piece.long / (max(limit, LINE_LEAST) + SPACING_SLACK)))
     have = crossings(ends(lines.found), a, b)
     have = have[~np.isnan(have)]
     for k in range(1, n):

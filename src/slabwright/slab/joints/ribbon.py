@@ -55,7 +55,7 @@ def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> Rib
     asked, prices = asked_for(track, line_ups)
     first, last = track.end_stations(False), track.end_stations(True)
     run_most = spec.joints.every or spec.joints.most
-    fewest = max(1, ceil((track.width - SPACING_SLACK) / spec.joints.most))
+    fewest = max(1, ceil(track.width / (spec.joints.most + SPACING_SLACK)))
     long_way = sum(curves.length(e) for e in track.legs)
     best: tuple[float, int, list[Stop]] | None = None
     held = False

@@ -147,7 +147,7 @@ def even_divisions(
             gap = b - a
             if step > 1 and gap > 3 * limit:
                 continue
-            fewest = max(1, ceil((gap - SPACING_SLACK) / limit))
+            fewest = max(1, ceil(gap / (limit + SPACING_SLACK)))
             for n in range(fewest, fewest + 1 + MORE_DIVISIONS):
                 wanted |= {a + gap * k / n for k in range(1, n)}
     out: list[Stop] = []

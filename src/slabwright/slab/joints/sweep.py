@@ -159,7 +159,7 @@ def divide(lines: Lines, sweep: Sweep, most: float, thin: float | None) -> None:
                     if (a, b, round(limit, 3)) in seen or (step > 1 and b - a > 3 * limit):
                         continue
                     seen.add((a, b, round(limit, 3)))
-                    fewest = max(1, ceil((b - a - SPACING_SLACK) / limit))
+                    fewest = max(1, ceil((b - a) / (limit + SPACING_SLACK)))
                     for n in range(fewest, fewest + 1 + MORE_DIVISIONS):
                         for k in range(1, n):
                             place = a + (b - a) * k / n
