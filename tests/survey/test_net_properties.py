@@ -207,7 +207,7 @@ ANY_NET = st.builds(
 
 
 @given(ANY_NET)
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_no_net_raises(net):
     """Whatever is written: findings with words, finite places, nothing determined and loose at once."""
     got = adjust(net)

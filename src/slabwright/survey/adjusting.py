@@ -29,6 +29,7 @@ from slabwright.survey.vet import ROOM, length, vet
 
 FLAT = math.sin(math.radians(30.0))  # `weak-ties`: ties should cross at 30 to 150 degrees
 
+PROPOSED = 2  # extra pulls that get a finding each
 LISTED = 8  # names that a finding lists before it says '...'
 
 REASONS = {
@@ -200,10 +201,20 @@ def _sides_assumed(net: Net, made: PlaneNet, solution: Solution) -> tuple[Findin
 
 
 def _extra_findings(extra: tuple[ExtraPull, ...]) -> tuple[Finding, ...]:
-    """Return a caution for every set of readings that nothing checks."""
-    codes = {"tape": "nothing-checks-tape", "level": "nothing-checks-rod", "none": "nothing-checks"}
+    """Return cautions for what nothing checks: the most telling pulls one by one, the rest together."""
+    codes = {
+        "tape": "nothing-checks-tape",
+        "more": "nothing-checks-more",
+        "none": "nothing-checks",
+        "level": "nothing-checks-rod",
+    }
+    first = [one for one in extra if one.what == "tape"][:PROPOSED]
+    later = [one for one in extra if one.what == "more" or (one.what == "tape" and one not in first)]
+    rest = tuple(dict.fromkeys(name for one in later for name in one.shows))
+    told = first + ([ExtraPull("more", "", "", rest)] if rest else [])
+    told += [one for one in extra if one.what in ("none", "level")]
     found: list[Finding] = []
-    for one in extra:
-        names = ", ".join(one.shows[:LISTED]) + (", ..." if len(one.shows) > LISTED else "")
+    for one in told:
+        names = ", ".join(one.shows[:LISTED]) + (", …" if len(one.shows) > LISTED else "")
         found.append(find(ROOM, codes[one.what], where=names, readings=names, a=one.a, b=one.b))
     return tuple(found)

@@ -9,8 +9,6 @@ the points, a the new pull's row and a_i the reading's (updating formula of leas
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,11 +22,13 @@ from slabwright.survey.solve import Solution
 from slabwright.survey.start import inside
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 HIDDEN = 0.3048  # [m] a reading in which a slip of a foot stays hidden counts as unchecked
 PLAIN = 0.0762  # [m] three inches: a slip of this size should show after the extra pull
 REACH = 30.0  # [m] a pull longer than the usual 100 ft tape is not proposed
-ROWS, MOST = 60, 6  # unchecked readings looked at, and extra pulls proposed
+ROWS, ENDS, MOST = 120, 50, 12  # unchecked readings and their points looked at, pulls proposed
+SHOWS = 0.2  # share of the redundancy for PLAIN from which a pull counts as showing a reading
 FLAT_FORMS = ("right", "straight", "x", "y")  # no one reads these from a tape; they need no check
 
 
@@ -41,54 +41,98 @@ def unchecked(rows_r: Floats, sd: Floats, used: NDArray[np.bool_]) -> NDArray[np
 def extra_pulls(net: Net, made: PlaneNet, solution: Solution) -> tuple[ExtraPull, ...]:
     """Return the pulls that would make unchecked readings visible, the most telling first.
 
-    What no pull between the points shows comes last, as one entry of the kind 'none'.
+    What further pulls would show comes after them as one entry 'more', and what no pull between the
+    points would show as one entry 'none'.
 
     Needs the fronts factored at the solution.
     """
     problem, rows = made.problem, made.rows
-    open_rows = [
-        int(k) for k in unchecked(solution.r, problem.sd, problem.use) if rows.tags[k].kind not in FLAT_FORMS
-    ][:ROWS]
+    hidden_rows = unchecked(solution.r, problem.sd, problem.use).tolist()
+    every = [k for k in hidden_rows if rows.tags[k].kind not in FLAT_FORMS]
+    open_rows, beyond = every[:ROWS], every[ROWS:]
     if not open_rows:
         return ()
     xy = made.at(solution.x)
+    pairs = _pairs(net, made, xy, open_rows)
+    if not len(pairs):
+        return (_listed(made, every, "none"),)
+    share = _shares(made, solution, xy, pairs, open_rows)
+    ring = [made.rows.index[name] for name in net.house if name in made.rows.index]
+    walls = [(float(xy[k, 0]), float(xy[k, 1])) for k in ring]
+    return _choose(made, xy, walls, pairs, share, open_rows, beyond)
+
+
+def _shares(made: PlaneNet, solution: Solution, xy: Floats, pairs: Ints, open_rows: list[int]) -> Floats:
+    """Return (pairs, rows): how far each new pull would lift each row, as a share of what PLAIN needs."""
+    problem = made.problem
     coef = problem.predict(solution.x)[1]
     hidden = np.array([problem.fronts.solve(_dense(made, coef, k)) for k in open_rows])
     sd = problem.sd[open_rows]
-    pairs = _pairs(net, made, xy, open_rows)
-    if not pairs:
-        return (_none(made, open_rows),)
-    lift = np.array([_lift(made, xy, pair, hidden, sd) for pair in pairs])
+    d = xy[pairs[:, 0]] - xy[pairs[:, 1]]
+    long = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
+    unit = d / long[:, None]
+    cols = np.unique(made.place[pairs].ravel())
+    cols = cols[cols >= 0]
+    at = np.full(len(problem.start) + 1, -1, dtype=np.int64)
+    at[cols] = np.arange(len(cols))
+    new = np.zeros((len(pairs), len(cols) + 1))
+    here = np.arange(len(pairs))[:, None]
+    for end, sign in ((0, 1.0), (1, -1.0)):
+        place = made.place[pairs[:, end]]
+        new[here, np.where(place < 0, len(cols), at[place])] = sign * unit
+    new = new[:, :-1]
+    units = np.zeros((len(cols), len(problem.start)))
+    units[np.arange(len(cols)), cols] = 1.0
+    cov = np.array([problem.fronts.solve(unit_row)[cols] for unit_row in units])
+    own = np.einsum("ij,ij->i", new @ cov, new)
+    tape = instruments()["steel tape"]
+    noise = np.array([tape.sd(length) for length in long.tolist()])
+    across = new @ hidden[:, cols].T
+    lift = across**2 / ((noise**2 + own)[:, None] * sd**2)
     need = (detectable_factor() * sd / PLAIN) ** 2
-    share = np.minimum(solution.r[open_rows] + lift, need) / need
-    return _choose(made, pairs, share, open_rows)
+    share: Floats = np.minimum(solution.r[open_rows] + lift, need) / need
+    return share
 
 
 def _choose(
-    made: PlaneNet, pairs: list[tuple[int, int]], share: Floats, open_rows: list[int]
+    made: PlaneNet,
+    xy: Floats,
+    walls: list[tuple[float, float]],
+    pairs: Ints,
+    share: Floats,
+    open_rows: list[int],
+    beyond: list[int],
 ) -> tuple[ExtraPull, ...]:
     """Return pulls one after another, each the one that shows most of what is still hidden."""
     rows = made.rows
     found: list[ExtraPull] = []
     left = np.ones(len(open_rows), dtype=np.bool_)
     while left.any() and len(found) < MOST:
-        gain = share[:, left].sum(axis=1)
-        best = int(np.argmax(gain))
-        shown = left & (share[best] > 0.2)
+        best = int(np.argmax(share[:, left].sum(axis=1)))
+        shown = left & (share[best] > SHOWS)
         if not shown.any():
             break
+        a, b = pairs[best].tolist()
+        if _through(walls, xy[a], xy[b]):
+            share[best] = 0.0
+            continue
         names = dict.fromkeys(rows.tags[open_rows[k]].reading.name for k in np.flatnonzero(shown).tolist())
-        a, b = (rows.names[k] for k in pairs[best])
-        found.append(ExtraPull("tape", a, b, tuple(names)))
+        found.append(ExtraPull("tape", rows.names[a], rows.names[b], tuple(names)))
         left &= ~shown
-    if left.any():
-        found.append(_none(made, [row for k, row in enumerate(open_rows) if left[k]]))
+    # What a further pull would still show, though it is not proposed here, and what none would.
+    could = left & (share.max(axis=0) > SHOWS)
+    more = [row for row, rest in zip(open_rows, could, strict=True) if rest] + beyond
+    never = [row for row, rest in zip(open_rows, left & ~could, strict=True) if rest]
+    if more:
+        found.append(_listed(made, more, "more"))
+    if never:
+        found.append(_listed(made, never, "none"))
     return tuple(found)
 
 
-def _none(made: PlaneNet, open_rows: list[int]) -> ExtraPull:
+def _listed(made: PlaneNet, open_rows: list[int], what: str) -> ExtraPull:
     names = dict.fromkeys(made.rows.tags[row].reading.name for row in open_rows)
-    return ExtraPull("none", "", "", tuple(names))
+    return ExtraPull(what, "", "", tuple(names))
 
 
 def _dense(made: PlaneNet, coef: Floats, row: int) -> Floats:
@@ -99,47 +143,19 @@ def _dense(made: PlaneNet, coef: Floats, row: int) -> Floats:
     return out
 
 
-def _pull_row(made: PlaneNet, xy: Floats, pair: tuple[int, int]) -> tuple[NDArray[np.int64], Floats, float]:
-    """Return columns, derivatives and length [m] of a pull between two points that is not there yet."""
-    d = xy[pair[0]] - xy[pair[1]]
-    long = math.hypot(*d.tolist())
-    unit = d / max(long, 1e-9)
-    cols = np.concatenate([made.place[pair[0]], made.place[pair[1]]])
-    coef = np.concatenate([unit, -unit])
-    return cols[cols >= 0], coef[cols >= 0], long
-
-
-def _lift(made: PlaneNet, xy: Floats, pair: tuple[int, int], hidden: Floats, sd: Floats) -> Floats:
-    """Return by how much one more pull lifts the redundancy number of every hidden reading."""
-    cols, coef, long = _pull_row(made, xy, pair)
-    row = np.zeros(len(made.problem.start))
-    row[cols] = coef
-    own = float(coef @ made.problem.fronts.solve(row)[cols])
-    new = instruments()["steel tape"].sd(long)
-    across = hidden[:, cols] @ coef
-    out: Floats = across**2 / ((new**2 + own) * sd**2)
-    return out
-
-
-def _pairs(net: Net, made: PlaneNet, xy: Floats, open_rows: list[int]) -> list[tuple[int, int]]:
-    """Return the pulls that could be made from the points of unchecked readings, not through the house."""
+def _pairs(net: Net, made: PlaneNet, xy: Floats, open_rows: list[int]) -> Ints:
+    """Return the pulls (k, 2) that could be made from points of unchecked readings, within reach."""
     rows = made.rows
-    index = rows.index
-    done = {frozenset((index[p.a], index[p.b])) for p in net.pulls if p.a in index and p.b in index}
-    ring = [(float(xy[index[n], 0]), float(xy[index[n], 1])) for n in net.house if n in index]
+    done = {(rows.index[p.a], rows.index[p.b]) for p in net.pulls if p.a in rows.index and p.b in rows.index}
+    done |= {(b, a) for a, b in done}
     touched = dict.fromkeys(int(k) for row in open_rows for k in rows.trio[row] if k >= 0)
-    ends = list(touched)[:20]
-    found: list[tuple[int, int]] = []
-    for a in ends:
+    found: dict[tuple[int, int], None] = {}
+    for a in list(touched)[:ENDS]:
         near = np.flatnonzero(np.hypot(*(xy - xy[a]).T) < REACH).tolist()
         for b in near:
-            pair = (min(a, b), max(a, b))
-            if a == b or frozenset(pair) in done:
-                continue
-            done.add(frozenset(pair))
-            if not _through(ring, xy[a], xy[b]):
-                found.append(pair)
-    return found
+            if a != b and (a, b) not in done:
+                found[min(a, b), max(a, b)] = None
+    return np.array(list(found), dtype=np.int64).reshape(-1, 2)
 
 
 def _through(ring: list[tuple[float, float]], a: Floats, b: Floats) -> bool:

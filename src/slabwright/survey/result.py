@@ -158,8 +158,9 @@ class Loose:
 class ExtraPull:
     """One more reading that would make readings visible which nothing checks now.
 
-    what: 'tape' between a and b, 'level' (a second set-up that reads a and b again), or 'none' (no
-    reading between points of the net would show them; a and b are empty).
+    what: 'tape' between a and b; 'level' (a second set-up that reads a and b again); with a and b
+    empty: 'more' (pulls beyond the ones proposed would show them), 'none' (no pull between points of
+    the net would).
     """
 
     what: str
