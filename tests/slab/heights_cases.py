@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
 from slabwright.ground.model import DoorAt, ExistingSlab, Ground, Surface, Wall
 from slabwright.notes.models import Fix, Meets
 from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec
+from slabwright.slab.heights.plan import plan_heights
 from slabwright.slab.model import XY, Edge, JointPlan, Outline, Panel
 
 FT = 0.3048
@@ -140,7 +142,10 @@ def ground(
     )
 
 
+plan_exactly = partial(plan_heights, grade=0.0)  # not moved onto marks: for closed forms
+
+
 __all__ = [
-    "FT", "INCH", "Fix", "Meets", "area", "existing", "fall", "ground", "pad", "panel", "plane_surface",
-    "ribbon", "spec",
+    "FT", "INCH", "Fix", "Meets", "area", "existing", "fall", "ground", "pad", "panel", "plan_exactly",
+    "plane_surface", "ribbon", "spec",
 ]  # fmt: skip

@@ -14,7 +14,6 @@ from slabwright import sources
 from slabwright.findings import Level
 from slabwright.ground.model import DoorAt, Wall
 from slabwright.slab.heights import limits
-from slabwright.slab.heights.plan import plan_heights
 
 L = 8.0
 FREE = ("free", None)
@@ -31,7 +30,7 @@ def plane_walk(across: float, along: float, *, use: str = "walk"):
     ]
     meets = (c.Meets(existing="old", lip="0 in"), c.Meets(existing="gate", lip="0 in"))
     spec = c.spec(use, use=use, meets=meets, fall=c.fall(across=max(across, 0.0), **LOOSE))
-    plan = plan_heights([(spec, o, j)], {}, {}, c.ground(slabs=ends))[0]
+    plan = c.plan_exactly([(spec, o, j)], {}, {}, c.ground(slabs=ends))[0]
     assert plan.feasible
     return {f.code: f for f in plan.findings}
 
@@ -87,7 +86,7 @@ def test_a_change_of_fall_at_a_joint_that_suits_most_cars(change, codes):
     drops = (0.0, 0.02 * 4, 0.02 * 4 + (0.02 + change) * 4)
     fixes = tuple(c.Fix(at=k, below="bench", by=f"{d:.9f} m") for k, d in zip("PQR", drops, strict=True))
     spec = c.spec("drive", use="driveway", heights=fixes, fall=c.fall(**LOOSE, across=0.02))
-    plan = plan_heights([(spec, o, j)], points, {"bench": 0.0}, c.ground())[0]
+    plan = c.plan_exactly([(spec, o, j)], points, {"bench": 0.0}, c.ground())[0]
     assert plan.feasible
     assert {f.code for f in plan.findings} == codes
 
@@ -109,7 +108,7 @@ def patio_at(
         "patio", use=use, heights=fixes, meets=meets,
         fall=c.fall(toward=None, across=max(fall, 0), from_house=0.0, **{**LOOSE, "across_least": -0.2}),
     )  # fmt: skip
-    return plan_heights([(spec, o, j)], points, heights, g)[0]
+    return c.plan_exactly([(spec, o, j)], points, heights, g)[0]
 
 
 @pytest.mark.parametrize(
@@ -137,10 +136,10 @@ def test_past_ten_feet_from_the_house_nothing_is_asked():
     points = {"W": (0.0, -3.05), "X": (4.0, -3.05), "O": (0.0, -5.05)}
     shot = {"W": 0.0, "X": 0.0, "O": 0.03}
     spec = c.spec("pad", use="pad", heights=fixes, fall=c.fall(toward="right", across=0.0, **LOOSE))
-    plan = plan_heights([(spec, o, j)], points, shot, g)[0]
+    plan = c.plan_exactly([(spec, o, j)], points, shot, g)[0]
     assert {f.code for f in plan.findings} == set()
     moved = {k: (x, y + 0.03) for k, (x, y) in points.items()}
-    near = plan_heights([(spec, *c.pad(4, 2, 1, 1, at=(0, -3.02 - 2)))], moved, shot, g)[0]
+    near = c.plan_exactly([(spec, *c.pad(4, 2, 1, 1, at=(0, -3.02 - 2)))], moved, shot, g)[0]
     assert not near.feasible
     assert "conflict-house" in {f.code for f in near.findings}
 
@@ -200,13 +199,13 @@ def test_a_level_change_at_a_slab_that_stays(step_in, codes):
     fixes = tuple(c.Fix(at=k) for k in "PQR")
     points = {"P": (0.0, -0.4572), "Q": (0.0, 0.4572), "R": (L, -0.4572)}
     shot = {"P": -0.02 * 0.4572, "Q": 0.02 * 0.4572, "R": -0.1}
-    plan = plan_heights([(c.spec(heights=fixes), o, j)], points, shot, g)[0]
+    plan = c.plan_exactly([(c.spec(heights=fixes), o, j)], points, shot, g)[0]
     assert plan.feasible
     assert {f.code for f in plan.findings} == codes
 
 
 def codes_of(spec, o, j, g, points=None, heights=None):
-    plan = plan_heights([(spec, o, j)], points or {}, heights or {}, g)[0]
+    plan = c.plan_exactly([(spec, o, j)], points or {}, heights or {}, g)[0]
     return {f.code for f in plan.findings}
 
 
@@ -241,7 +240,7 @@ def test_a_slab_that_nothing_fixes_stands_at_the_shot_of_its_own_corner():
     from dataclasses import replace
 
     named = replace(o, edges=(replace(o.edges[0], names=("P1", None)), *o.edges[1:]))
-    plan = plan_heights([(c.spec("patio", use="patio"), named, j)], {}, {"P1": 3.2}, c.ground())[0]
+    plan = c.plan_exactly([(c.spec("patio", use="patio"), named, j)], {}, {"P1": 3.2}, c.ground())[0]
     assert next(n for n in plan.nodes if n.label == "P1").z == pytest.approx(3.2)
 
 
@@ -250,7 +249,7 @@ def test_water_goes_where_the_job_says(toward, sign):
     o, j = c.ribbon(6.0, 1.0, 3)
     points = {"L": (2.0, 5.0), "R": (2.0, -5.0)}
     spec = c.spec(fall=c.fall(toward=toward, across=0.02))
-    plan = plan_heights([(spec, o, j)], points, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
+    plan = c.plan_exactly([(spec, o, j)], points, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
     z = {(round(n.x, 6), n.y): n.z for n in plan.nodes}
     assert (z[2.0, -0.5] - z[2.0, 0.5]) * sign == pytest.approx(0.02, abs=1e-9)
 
@@ -261,7 +260,7 @@ def test_a_walk_along_a_house_falls_away_from_it_and_else_as_the_ground_does():
     up = c.plane_surface(0, 0.05, 0)
     spec = c.spec(fall=c.fall(toward=None, across=0.02))
     for walls, sign in (([south], 1), ([], -1)):
-        plan = plan_heights([(spec, o, j)], {}, {}, c.ground(walls=walls, surface=up))[0]
+        plan = c.plan_exactly([(spec, o, j)], {}, {}, c.ground(walls=walls, surface=up))[0]
         z = {(round(n.x, 6), n.y): n.z for n in plan.nodes}
         assert (z[2.0, -0.5] - z[2.0, 0.5]) * sign > 0.0199
 
@@ -274,7 +273,7 @@ def crowned(middle_joint: bool):
 
     j = JointPlan((), tuple(c.panel(str(k), r) for k, r in enumerate(rings)), 0, 0, True, ())
     spec = c.spec("drive", use="driveway", fall=c.fall(crown=True, across=0.02, along_most=0.1))
-    return plan_heights([(spec, o, j)], {}, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
+    return c.plan_exactly([(spec, o, j)], {}, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
 
 
 def test_a_crown_folds_at_the_joint_along_the_middle():

@@ -271,7 +271,7 @@ def test_a_solver_that_did_not_finish_is_never_called_done(status, monkeypatch):
 
     def stopped(program):
         none = np.zeros(0)
-        return Solved(status, float("nan"), none, none, none, none, none, none)
+        return Solved(status, float("nan"), none, none, none, none, none, none, none)
 
     monkeypatch.setattr(planning, "solve", stopped)
     plan = plan_heights(slabs, {}, {}, g)[0]

@@ -13,7 +13,6 @@ from tests.slab import heights_cases as c
 
 from slabwright.slab.heights.fixed import locate
 from slabwright.slab.heights.net import build_net, plane_weights, ruled_weights, weights_at
-from slabwright.slab.heights.plan import plan_heights
 from slabwright.slab.model import Edge, Hole, JointPlan, Outline
 
 
@@ -66,7 +65,7 @@ def test_a_form_stays_straight_past_a_joint_that_ends_on_it():
     hills = np.array([[-1, -1, 0.0], [5, -1, 0.1], [5, 5, -0.2], [-1, 5, 0.15], [1.5, 2.0, 0.4]])
     surface = c.plane_surface(0, 0, 0)
     surface = type(surface)(hills, np.array([[0, 1, 4], [1, 2, 4], [2, 3, 4], [3, 0, 4]]), surface.hull, ())
-    plan = plan_heights([(slab, o, plan_of(*BRICKS))], {}, {}, c.ground(surface=surface))[0]
+    plan = c.plan_exactly([(slab, o, plan_of(*BRICKS))], {}, {}, c.ground(surface=surface))[0]
     z = {(n.x, n.y): n.z for n in plan.nodes}
     assert z[1.5, 2.0] == pytest.approx((2.5 * z[0, 2] + 1.5 * z[4, 2]) / 4, abs=1e-9)
     assert abs(z[0, 2] - z[4, 2]) > 1e-6
@@ -78,7 +77,7 @@ def test_a_panel_of_five_corners_is_a_plane():
     base = c.plane_surface(0, 0, 0)
     surface = type(base)(hills, np.array([[0, 1, 4], [1, 2, 4], [2, 3, 4], [3, 0, 4]]), base.hull, ())
     job = [(c.spec("pad", use="pad"), outline_of(ring, name="pad"), plan_of(ring))]
-    plan = plan_heights(job, {}, {}, c.ground(surface=surface))[0]
+    plan = c.plan_exactly(job, {}, {}, c.ground(surface=surface))[0]
     a = np.array([[n.x, n.y, 1.0] for n in plan.nodes])
     z = np.array([n.z for n in plan.nodes])
     _, rest, *_ = np.linalg.lstsq(a, z, rcond=None)
@@ -129,7 +128,7 @@ def test_forms_of_a_curved_walk_climb_evenly_along_their_arc():
     o, j = curved_walk()
     spec = c.spec(heights=(c.Fix(at="P", above="bench"),), fall=c.fall(toward="right", along_most=0.08))
     g = c.ground(surface=c.plane_surface(0.03, 0.0, 0.0))
-    plan = plan_heights([(spec, o, j)], {"P": (4.0, 0.0)}, {"bench": 0.1}, g)[0]
+    plan = c.plan_exactly([(spec, o, j)], {"P": (4.0, 0.0)}, {"bench": 0.1}, g)[0]
     assert plan.feasible
     for radius in (3.0, 4.0):
         on = sorted(
@@ -147,7 +146,7 @@ def test_forms_of_a_curved_walk_climb_evenly_along_their_arc():
 
 def test_facets_of_a_curved_walk_cover_it():
     o, j = curved_walk(steps=9)
-    plan = plan_heights([(c.spec(), o, j)], {}, {}, c.ground(surface=c.plane_surface(0.01, 0, 0)))[0]
+    plan = c.plan_exactly([(c.spec(), o, j)], {}, {}, c.ground(surface=c.plane_surface(0.01, 0, 0)))[0]
     total = sum(c.area([(plan.nodes[k].x, plan.nodes[k].y) for k in f.nodes]) for f in plan.facets)
     assert total == pytest.approx(sum(p.area for p in j.panels), rel=1e-12)
 
@@ -160,7 +159,7 @@ def test_a_round_pad_without_joints_is_one_plane():
     )
     o = outline_of(ring, edges=edges, name="pad")
     spec = c.spec("pad", use="pad", fall=c.fall(across=0.015, toward="right"))
-    plan = plan_heights([(spec, o, plan_of(ring))], {}, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
+    plan = c.plan_exactly([(spec, o, plan_of(ring))], {}, {}, c.ground(surface=c.plane_surface(0, 0, 0)))[0]
     assert plan.feasible
     assert plan.total == pytest.approx((0.015, 0.015), abs=1e-9)
     centre = np.mean([n.z for n in plan.nodes])
@@ -171,7 +170,7 @@ def test_a_round_pad_without_joints_is_one_plane():
 def test_named_points_keep_their_names_and_others_are_numbered_in_walking_order():
     o = outline_of([(0, 0), (4, 0), (4, 3), (0, 3)], names=("P1", None, "P3", None), name="pad")
     _, j = c.pad(4, 3, 2, 1)
-    plan = plan_heights(
+    plan = c.plan_exactly(
         [(c.spec("pad", use="pad"), o, j)], {}, {}, c.ground(surface=c.plane_surface(0, 0, 0))
     )[0]
     assert [n.label for n in plan.nodes] == ["P1", "1", "2", "P3", "3", "4"]
@@ -234,7 +233,7 @@ def test_weights_inside_a_piece_are_those_of_its_kind():
 
 def test_an_arc_is_graded_every_three_feet_and_the_rest_of_it_only_bends():
     o, j = curved_walk()
-    plan = plan_heights([(c.spec(), o, j)], {}, {}, c.ground(surface=c.plane_surface(0.01, 0, 0)))[0]
+    plan = c.plan_exactly([(c.spec(), o, j)], {}, {}, c.ground(surface=c.plane_surface(0.01, 0, 0)))[0]
     assert {n.label == "" for n in plan.nodes if n.shape_only} == {True}
     labels = [n.label for n in plan.nodes if not n.shape_only]
     assert sorted(map(int, labels)) == list(range(1, len(labels) + 1))
@@ -263,7 +262,7 @@ def test_the_rim_of_a_round_opening_only_bends():
         (0, 3),
     ]
     right = [(2, 0), (4, 0), (4, 3), (2, 3), *arc((2.0, 1.5), 0.2, math.pi / 2, -math.pi / 2, 12)]
-    plan = plan_heights(
+    plan = c.plan_exactly(
         [(c.spec("pad", use="pad"), o, plan_of(left, right))],
         {},
         {},

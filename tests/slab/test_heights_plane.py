@@ -9,7 +9,6 @@ import pytest
 from tests.slab import heights_cases as c
 
 from slabwright.ground.model import DoorAt, Wall
-from slabwright.slab.heights.plan import plan_heights
 
 L = 10.0
 
@@ -29,7 +28,7 @@ def walk_between(drop: float, *, turn: float = 0.0, at=(0.0, 0.0), up: float = 0
         c.existing("gate", put(L, -1), put(L, 1), up - drop - 1 / 48, up - drop + 1 / 48),
     ]
     spec = c.spec(meets=(c.Meets(existing="old"), c.Meets(existing="gate")), fall=c.fall(**fall))
-    plan = plan_heights([(spec, o, j)], {}, {}, c.ground(slabs=ends, surface=surface))[0]
+    plan = c.plan_exactly([(spec, o, j)], {}, {}, c.ground(slabs=ends, surface=surface))[0]
     return plan, put
 
 
@@ -61,7 +60,7 @@ def test_the_crew_s_fall_holds_away_from_level_ends():
     spec = c.spec(
         meets=(c.Meets(existing="old"), c.Meets(existing="gate")), fall=c.fall(across=0.02, across_given=True)
     )
-    plan = plan_heights([(spec, o, j)], {}, {}, c.ground(slabs=ends))[0]
+    plan = c.plan_exactly([(spec, o, j)], {}, {}, c.ground(slabs=ends))[0]
     assert plan.feasible
     z = {(round(n.x, 3), round(n.y, 3)): n.z for n in plan.nodes}
     h = round(1.5 * c.FT, 3)
@@ -80,7 +79,7 @@ def test_a_patio_at_a_door_falls_straight_away_from_the_wall():
         walls=[Wall("A-B", (0, 0), (6, 0))], doors=[DoorAt("back", "A-B", (2, 0), (3, 0), 0.3, "sill")]
     )
     spec = c.spec("patio", use="patio", fall=c.fall(toward=None, across=0.02), meets=(c.Meets(door="back"),))
-    plan = plan_heights([(spec, o, j)], {}, {}, g)[0]
+    plan = c.plan_exactly([(spec, o, j)], {}, {}, g)[0]
     assert plan.feasible
     top = 0.3 - 1.5 * c.INCH
     for n in plan.nodes:
@@ -98,7 +97,7 @@ def test_the_height_at_a_door_is_what_was_written(down_in):
     )
     meets = (c.Meets(door="back", down=f"{down_in} in"),)
     spec = c.spec("landing", use="landing", fall=c.fall(toward=None, across=0.02), meets=meets)
-    plan = plan_heights([(spec, o, j)], {}, {}, g)[0]
+    plan = c.plan_exactly([(spec, o, j)], {}, {}, g)[0]
     wall = [n for n in plan.nodes if n.y == pytest.approx(0) and 2 <= n.x <= 4]
     assert wall
     for n in wall:
@@ -116,7 +115,7 @@ def test_three_fixed_heights_make_the_plane_through_them():
         c.Fix(at=k, below="bench", by=f"{by} m") for k, by in (("P", 0.02), ("Q", 0.05), ("R", 0.02 + 0.0375))
     )
     fall = c.fall(across_least=0.0, across_most=0.05, across=0.01)
-    plan = plan_heights(
+    plan = c.plan_exactly(
         [(c.spec("pad", use="pad", heights=fixes, fall=fall), o, j)], points, shot, c.ground()
     )[0]
     assert plan.feasible
@@ -130,7 +129,7 @@ def test_three_fixed_heights_make_the_plane_through_them():
 def test_a_height_fixed_inside_a_panel_holds_there():
     o, j = c.ribbon(4.0, 1.0, 2)
     fix = c.Fix(at="mid", above="bench", by="100 mm")
-    plan = plan_heights(
+    plan = c.plan_exactly(
         [(c.spec(heights=(fix,)), o, j)],
         {"mid": (1.0, 0.25)},
         {"bench": 0.0},
@@ -146,7 +145,7 @@ def test_slabs_that_touch_agree_all_along_the_edge_they_share():
     o1, j1 = c.pad(4, 3, 3, 2, name="patio")
     o2, j2 = c.ribbon(6, 1.2, 4, name="walk", at=(4.0, 1.5))
     bumpy = c.plane_surface(0.013, -0.02, 0.3)
-    plans = plan_heights(
+    plans = c.plan_exactly(
         [
             (c.spec("patio", use="patio", fall=c.fall(toward="right", across=0.015)), o1, j1),
             (c.spec("walk", meets=(c.Meets(slab="patio"),)), o2, j2),
@@ -165,7 +164,7 @@ def test_a_step_between_slabs_when_asked():
     o1, j1 = c.pad(4, 3, 2, 1, name="upper")
     o2, j2 = c.pad(4, 3, 2, 1, name="lower", at=(4.0, 0.0))
     fall = c.fall(toward="right", across=0.015)
-    plans = plan_heights(
+    plans = c.plan_exactly(
         [
             (c.spec("upper", use="patio", fall=fall), o1, j1),
             (c.spec("lower", use="patio", fall=fall, meets=(c.Meets(slab="upper", down="150 mm"),)), o2, j2),
@@ -185,8 +184,8 @@ def test_slabs_apart_do_not_disturb_each_other():
     ends = [c.existing("old", (0, 19), (0, 21), 0, 0), c.existing("gate", (L, 19), (L, 21), -2.0, -2.0)]
     g = c.ground(slabs=ends, surface=c.plane_surface(0, 0.01, 0))
     bad = c.spec("bad", meets=(c.Meets(existing="old"), c.Meets(existing="gate")))
-    plans = plan_heights([(c.spec("good"), o1, j1), (bad, o2, j2)], {}, {}, g)
+    plans = c.plan_exactly([(c.spec("good"), o1, j1), (bad, o2, j2)], {}, {}, g)
     assert plans[0].feasible
     assert not plans[1].feasible
-    alone = plan_heights([(c.spec("good"), o1, j1)], {}, {}, g)[0]
+    alone = c.plan_exactly([(c.spec("good"), o1, j1)], {}, {}, g)[0]
     assert alone.nodes == plans[0].nodes

@@ -271,7 +271,8 @@ def hold_touching(parts: tuple[Part, ...]) -> list[tuple[int, int, Hold]]:
 
 def _shared(a: Part, b: Part, sign: float) -> list[tuple[XY, Weights]]:
     """Return the nodes of a's edge on b's edge, each with weights of (height on a - height on b) * sign."""
-    low, high = b.net.xy.min(axis=0) - 1.0, b.net.xy.max(axis=0) + 1.0
+    reach = 2 * value("contact")
+    low, high = b.net.xy.min(axis=0) - reach, b.net.xy.max(axis=0) + reach
     rows = []
     for k in a.net.walk:
         p = (float(a.net.xy[k, 0]), float(a.net.xy[k, 1]))

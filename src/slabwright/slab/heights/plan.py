@@ -13,6 +13,7 @@ from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import checks
 from slabwright.slab.heights.conflict import Outcome, give_way
+from slabwright.slab.heights.drawn import Marks, drawn, slim
 from slabwright.slab.heights.fixed import (
     Hold,
     Part,
@@ -23,6 +24,8 @@ from slabwright.slab.heights.fixed import (
     hold_walls,
     part_of,
 )
+from slabwright.slab.heights.limits import INCH
+from slabwright.slab.heights.marks import between, choices, mark
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices
 from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem
@@ -31,6 +34,7 @@ from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
 from slabwright.slab.model import XY, HeightPlan, JointPlan, Outline
 
+GRADE = INCH / 8  # [m] heights are written to 1/8 in
 Wanted = tuple[SlabSpec, Outline, JointPlan]
 
 
@@ -134,21 +138,50 @@ def _anchor(part: Part, heights: Mapping[str, float], name: str | None) -> Hold:
     return Hold(((node + part.first,), (1.0,)), h, h, family, ())
 
 
-def outcome_of(problem: Problem) -> tuple[Solved, Outcome]:
-    """Return the proved heights, or the least bent ones with the limits that had to give."""
-    solved = solve(problem.program)
+def outcome_of(problem: Problem, marks: Marks | None = None) -> tuple[Solved, Outcome]:
+    """Return the proved heights, or the least bent ones with the limits that had to give.
+
+    With `marks` the heights stand on them, as far as the limits let them.
+    """
+    best: tuple[float, Solved, Outcome] | None = None
+    for own in choices(problem, marks) if marks is not None else ():
+        solved = solve(drawn(problem, own))
+        if solved.status is not Status.OPTIMAL:
+            break
+        made = mark(problem, solved.z, own)
+        off = float(made.passed.sum())
+        if best is None or off < best[0] * (1 - 1e-6):
+            best = off, solved, Outcome(made.x, frozenset(), between(problem, made, own))
+        if off == 0.0:
+            break
+    if best is not None:
+        return best[1], best[2]
+    solved = solve(slim(problem.program))
     if solved.status is Status.OPTIMAL:
-        return solved, Outcome(solved.z, frozenset(), ())
-    return solved, give_way(problem, solved.status)
+        outcome = Outcome(solved.z, frozenset(), ())
+    else:
+        outcome = give_way(problem, solved.status)
+    if marks is None or not outcome.solved:
+        return solved, outcome
+    made = mark(problem, outcome.x, marks)
+    return solved, replace(outcome, x=made.x, findings=outcome.findings + between(problem, made, marks))
 
 
 def plan_heights(
-    slabs: Sequence[Wanted], points: Mapping[str, XY], heights: Mapping[str, float], ground: Ground
+    slabs: Sequence[Wanted],
+    points: Mapping[str, XY],
+    heights: Mapping[str, float],
+    ground: Ground,
+    *,
+    grade: float = GRADE,
+    datum: float = 0.0,
 ) -> tuple[HeightPlan, ...]:
     """Return finished heights of every slab, in the order given.
 
     `points` are named places [m], `heights` named heights [m] above the datum; slopes in the result
-    are plain ratios, heights and coordinates m. Slabs that share an edge are solved together. When
+    are plain ratios, heights and coordinates m. Slabs that share an edge are solved together. Heights
+    stand on whole marks, every `grade` [m] (1/8 in; 0 for exact heights) up and down from `datum` [m],
+    but for those that are fixed and those that follow from others (source: own-setting). When
     no surface keeps every limit, `feasible` is False, the heights are those that bend the limits
     least, and each bent limit is a stop finding. ValueError when a slab has no panel.
     """
@@ -157,7 +190,10 @@ def plan_heights(
     problems, found = problems_of(slabs, points, heights, ground)
     made: dict[str, HeightPlan] = {}
     by_slab = {shape.part.spec.name: problem for problem in problems for shape in problem.shapes}
-    solved = {id(problem): outcome_of(problem) for problem in problems}
+    marks = Marks(grade, datum) if grade > 0 else None
+    solved: dict[int, tuple[Solved, Outcome]] = {}
+    for problem in problems:
+        solved[id(problem)] = outcome_of(problem, marks)
     taken: set[str] = set()
     number = 0
     for spec, _, _ in slabs:
@@ -193,9 +229,13 @@ def _one(
             if part.first <= k < part.first + len(part.net.xy):
                 fixed.setdefault(k - part.first, hold.family.who)
     nodes, number = nodes_of(part.net, z, order, fixed, taken, number)
-    feasible = not outcome.gave and solved.status is Status.OPTIMAL
-    price = prices(problem, solved, part.spec.name) if feasible else {}
-    notes = price_notes(problem, solved, part.spec.name) if feasible else ()
+    feasible = outcome.solved and not any(
+        part.spec.name in (f.slab, f.who if f.kind == "slab" else "")
+        for f in (problem.program.families[k] for k in outcome.gave)
+    )
+    proved = solved.status is Status.OPTIMAL
+    price = prices(problem, solved, part.spec.name) if proved else {}
+    notes = price_notes(problem, solved, part.spec.name) if proved else ()
     plan = HeightPlan(
         nodes=nodes,
         facets=facets_of(part.net, order),

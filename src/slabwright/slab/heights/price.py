@@ -16,21 +16,21 @@ STEP = INCH / 8  # [m] what 'each 1/8 in' means
 SLOPE_STEP = 0.005  # [-] half of one percent
 
 
-def _by_family(problem: Problem, rows: Floats) -> Floats:
+def _by_family(problem: Problem, solved: Solved, rows: Floats) -> Floats:
     """Return the sums of a value of rows by family."""
     sums = np.zeros(len(problem.program.families) + 1)
-    np.add.at(sums, problem.program.family, rows)  # structural rows (-1) land in the last place
+    np.add.at(sums, solved.family, rows)  # structural rows (-1) land in the last place
     return sums[:-1]
 
 
 def moved(problem: Problem, solved: Solved) -> Floats:
     """Return, by family, d(earthwork)/d(band) [m3 per unit] when all its bands are raised together."""
-    return _by_family(problem, solved.earth_dual)
+    return _by_family(problem, solved, solved.earth_dual)
 
 
 def relaxed(problem: Problem, solved: Solved) -> Floats:
     """Return, by family, the earthwork saved [m3 per unit] when z may go past each of its bands' ends."""
-    return _by_family(problem, solved.earth_above + solved.earth_below)
+    return _by_family(problem, solved, solved.earth_above + solved.earth_below)
 
 
 def prices(problem: Problem, solved: Solved, slab: str) -> dict[str, float]:

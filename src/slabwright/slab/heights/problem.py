@@ -188,8 +188,12 @@ class _Writer:
         turns = 2 * math.pi * (np.arange(SIDES) + 0.5) / SIDES
         bites = across * np.abs(np.cos(turns)) + along * np.abs(np.sin(turns)) > reach * (1 + 1e-12)
         for turn in turns[bites]:
-            rows = self.slope(slice(None), math.cos(turn) * aims.down + math.sin(turn) * aims.long)
-            self.build.limit(*rows, -INF, reach, family, self.place)
+            way = math.cos(turn) * aims.down + math.sin(turn) * aims.long
+            # where a slab must fall the wanted way, no more fall that way implies none against it
+            sure = int(math.cos(turn) < 0 <= self.fall.across_least and not self.fall.across_given)
+            for which, implied in ((np.flatnonzero(~self.pinned), sure), (np.flatnonzero(self.pinned), 0)):
+                rows = self.slope(which, way[which])
+                self.build.limit(*rows, -INF, reach, family, self.place[which], implied=implied)
 
     def house(self) -> None:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""

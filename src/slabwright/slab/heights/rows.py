@@ -62,6 +62,7 @@ class Program:
     family: Ints
     place: Ints
     families: tuple[Family, ...]
+    implied: NDArray[np.bool_]  # limits that others imply, as long as those hold
 
     def activity(self, z: Floats) -> Floats:
         """Return A z, one value a row."""
@@ -96,6 +97,40 @@ class Program:
         """Return the program with other bands."""
         return replace(self, lo=lo, hi=hi)
 
+    def only(self, rows: Ints) -> Program:
+        """Return the program with some of its rows."""
+        start, take = self._taken(rows)
+        return replace(
+            self, start=start, index=self.index[take], value=self.value[take], lo=self.lo[rows],
+            hi=self.hi[rows], over=self.over[rows], under=self.under[rows], earth=self.earth[rows],
+            family=self.family[rows], place=self.place[rows], implied=self.implied[rows],
+        )  # fmt: skip
+
+    def beside(self, rows: Ints, lo: Floats, hi: Floats, price: Floats) -> Program:
+        """Return the program with some rows once more, in other bands that may be left at a price."""
+        start, take = self._taken(rows)
+        join = np.concatenate
+        return replace(
+            self,
+            start=join([self.start, self.start[-1] + start[1:]]),
+            index=join([self.index, self.index[take]]),
+            value=join([self.value, self.value[take]]),
+            lo=join([self.lo, lo]),
+            hi=join([self.hi, hi]),
+            over=join([self.over, price]),
+            under=join([self.under, price]),
+            earth=join([self.earth, np.zeros(len(rows))]),
+            family=join([self.family, self.family[rows]]),
+            place=join([self.place, self.place[rows]]),
+            implied=join([self.implied, np.zeros(len(rows), dtype=np.bool_)]),
+        )
+
+    def _taken(self, rows: Ints) -> tuple[Ints, Ints]:
+        """Return where some rows would start on their own, and where their entries are."""
+        lengths = np.diff(self.start)[rows]
+        start = np.concatenate([[0], np.cumsum(lengths)])
+        return start, np.arange(start[-1]) + np.repeat(self.start[rows] - start[:-1], lengths)
+
     def with_prices(self, over: Floats, under: Floats) -> Program:
         """Return the program with other prices for leaving the bands."""
         return replace(self, over=over, under=under)
@@ -111,7 +146,7 @@ class Builder:
     _index: list[Ints] = field(default_factory=list)
     _value: list[Floats] = field(default_factory=list)
     _floats: tuple[list[Floats], ...] = field(default_factory=lambda: ([], [], [], [], []))
-    _ints: tuple[list[Ints], ...] = field(default_factory=lambda: ([], []))
+    _ints: tuple[list[Ints], ...] = field(default_factory=lambda: ([], [], []))
 
     def family(self, family: Family) -> int:
         """Return the index of a family, adding it when it is new."""
@@ -129,9 +164,13 @@ class Builder:
         hi: ArrayLike,
         family: ArrayLike = -1,
         place: ArrayLike = -1,
+        implied: int = 0,
     ) -> None:
-        """Add n limits: columns and their values (n, k), bands, family and place (n,) or one for all."""
-        self._add(index, value, (lo, hi, INF, INF, 0.0), (family, place))
+        """Add n limits: columns and their values (n, k), bands, family and place (n,) or one for all.
+
+        `implied` is 1 for limits that hold by themselves where others hold.
+        """
+        self._add(index, value, (lo, hi, INF, INF, 0.0), (family, place, implied))
 
     def wish(
         self,
@@ -145,7 +184,7 @@ class Builder:
         place: ArrayLike = -1,
     ) -> None:
         """Charge what each of n sums is over and under its target, at prices `over` and `under` (n,)."""
-        self._add(index, value, (target, target, over, under, earth), (family, place))
+        self._add(index, value, (target, target, over, under, earth), (family, place, 0))
 
     def _add(
         self, index: Ints, value: Floats, floats: tuple[ArrayLike, ...], ints: tuple[ArrayLike, ...]
@@ -177,7 +216,7 @@ class Builder:
         keep = np.abs(summed) > 1e-12  # a coefficient that cancels is no coefficient
         keys, summed = keys[keep], summed[keep]
         lo, hi, over, under, earth = (np.concatenate(f or [np.zeros(0)]) for f in self._floats)
-        family, place = (np.concatenate(k or [np.zeros(0, dtype=np.int64)]) for k in self._ints)
+        family, place, implied = (np.concatenate(k or [np.zeros(0, dtype=np.int64)]) for k in self._ints)
         return Program(
             columns=self.columns,
             start=np.searchsorted(keys, np.arange(len(widths) + 1) * count),
@@ -191,4 +230,5 @@ class Builder:
             family=family,
             place=place,
             families=tuple(self.families),
+            implied=implied > 0,
         )

@@ -60,6 +60,7 @@ class Solved:
     earth_above: Floats
     earth_below: Floats
     gives: Floats
+    family: Ints  # of each row
 
     @property
     def dual(self) -> Floats:
@@ -117,10 +118,12 @@ class Session:
         raw, known = self.h.getModelStatus(), highspy.HighsModelStatus
         none = np.zeros(0)
         if raw in (known.kUnbounded, known.kUnboundedOrInfeasible):
-            return Solved(Status.INFEASIBLE, float("nan"), none, none, none, none, none, none)
+            return Solved(
+                Status.INFEASIBLE, float("nan"), none, none, none, none, none, none, self.program.family
+            )
         if raw != known.kOptimal:
             status = Status.OUT_OF_TIME if raw == known.kTimeLimit else Status.FAILED
-            return Solved(status, float("nan"), none, none, none, none, none, none)
+            return Solved(status, float("nan"), none, none, none, none, none, none, self.program.family)
         answer = self.h.getSolution()
         y = np.array(answer.col_value)
         z = np.array(answer.row_dual)
@@ -136,6 +139,7 @@ class Session:
             earth_above,
             earth_below,
             -z[n:],
+            self.program.family,
         )
 
     def _sides(self, y: Floats) -> tuple[Floats, Floats]:
