@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from slabwright.cli import main
+from slabwright.cli.group import DEBUG, FAULT
 from slabwright.cli.jobs import USES
 from slabwright.cli.talk import FAILED, FINE, STOPPED, UNUSABLE
 
@@ -22,7 +23,7 @@ COMMANDS = ("as-built", "bring-in", "check", "completion", "new", "plan", "point
 
 def run(*args: str | Path) -> Result:
     """Run the command line in process; an exception of ours would be a failed test."""
-    result = CliRunner().invoke(main, [str(a) for a in args])
+    result = CliRunner(env={DEBUG: "1"}).invoke(main, [str(a) for a in args])
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     return result
@@ -156,3 +157,16 @@ def test_no_colour_and_no_progress_when_not_a_terminal(tmp_path: Path) -> None:
     assert done.returncode == FINE, done.stderr
     assert "\x1b" not in done.stdout + done.stderr
     assert "\r" not in done.stderr
+
+
+def test_a_fault_of_ours_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    import slabwright.plan
+
+    def broken(*_args: object, **_options: object) -> None:
+        raise RuntimeError("the roof\nfell in")
+
+    monkeypatch.setattr(slabwright.plan, "make", broken)
+    result = CliRunner(env={DEBUG: None}).invoke(main, ["check", str(WALK)])
+    assert result.exit_code == FAULT
+    assert "RuntimeError: the roof fell in" in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1

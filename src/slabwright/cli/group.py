@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import os
+from typing import Any
+
 import click
 
 from slabwright import __version__
+
+FAULT = 4
+DEBUG = "SLABWRIGHT_DEBUG"
 
 EXIT_CODES = """\b
 Exit codes:
@@ -12,10 +18,33 @@ Exit codes:
   1  planned, but a finding says stop: do not build it like this
   2  the notes cannot be used; what is wrong is listed with its line
   3  the machine would not do it (a full disk, a folder that cannot be written)
+  4  a fault of the program itself; your files were left as they were
 """
 
 
+class Guarded(click.Group):
+    """A group that ends a fault of our own with one line instead of a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; with SLABWRIGHT_DEBUG set a fault shows where it happened."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, KeyboardInterrupt):
+            raise
+        except Exception as fault:
+            if os.environ.get(DEBUG):
+                raise
+            words = " ".join(str(fault).split())[:200]
+            click.echo(
+                f"slabwright: a fault in the program itself ({type(fault).__name__}: {words}). "
+                f"Your files were left as they were. {DEBUG}=1 shows where; send that with the job file.",
+                err=True,
+            )
+            ctx.exit(FAULT)
+
+
 @click.group(
+    cls=Guarded,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog=EXIT_CODES,
 )
