@@ -50,7 +50,8 @@ def _entry(heap: list[Finding], *, system: System, lang: str) -> dict[str, Any]:
     return {
         "level": level,
         "mark": word(level, lang),
-        "said": [{"where": put(t.where), "what": put(t.what)} for t in texts],
+        # a place that the sentence names itself is not said twice
+        "said": [{"where": "" if t.where in t.what else put(t.where), "what": put(t.what)} for t in texts],
         "why": [put(why) for why in dict.fromkeys(t.why for t in texts)],
         "do": [put(do) for do in dict.fromkeys(t.do for t in texts)],
         "source": clean(" · ".join(sources)),

@@ -180,15 +180,15 @@ def dig_lines(plan: Plan, lang: str) -> tuple[str, ...]:
     def shown(kind: str, v: float) -> str:
         return write(Quantity(kind, v), system=system, lang=lang)
 
-    lines = [
-        say("dig-depths", lang),
-        say("dig-over", lang, over=shown("volume", work.over_dig), keep=shown("volume", work.backfill)),
-        say("dig-lifts", lang, lifts=work.lifts),
-    ]
+    last = say("dig-lifts" if work.lifts > 1 else "dig-lift", lang, lifts=work.lifts)
     if work.hand_time is not None:
         least, most = (shown("duration", t) for t in work.hand_time)
-        lines.append(say("dig-hand", lang, least=least, most=most))
-    return tuple(lines)
+        last += " " + say("dig-hand", lang, least=least, most=most)
+    return (
+        say("dig-depths", lang),
+        say("dig-over", lang, over=shown("volume", work.over_dig), keep=shown("volume", work.backfill)),
+        last,
+    )
 
 
 def form_lines(plan: Plan, lang: str) -> tuple[str, ...]:
@@ -258,7 +258,7 @@ def order_figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     listed = [write(Quantity("volume", v), system=system) for v in order.loads]
     loads = " + ".join(listed) if len(listed) > 1 else say("one-load", lang)
     likely = write(Quantity("volume", order.need), system=system)
-    give = write(Quantity("volume", order.sd), system=system)
+    give = write(Quantity("volume", order.need_sd), system=system)
     chance = (
         say("chance-under", lang)
         if order.chance_short < 0.001

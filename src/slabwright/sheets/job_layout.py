@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from slabwright.measure import System
 from slabwright.sheets.drawing import Drawing
@@ -19,21 +20,23 @@ from slabwright.sheets.pages import (
     SideBySide,
     TableBlock,
     TextBlock,
+    flat,
 )
 from slabwright.sheets.scale import fit
 from slabwright.sheets.table_blocks import HEADING_MM, table_size
 
 KEY_MM = 12.0  # two rows of the key
 MARGIN_MM = 3.0  # as in furniture.compose
-FIGURES_MM = 27.0
-LINE_MM = 6.6  # a line of a list
+FIGURES_MM = 28.0
+LINE_MM = 5.1  # a line of a list
 TEXT_MM = 4.1  # its letters
 SMALL = 0.78  # small letters by the usual ones
+BETWEEN_MM = 2.4  # as page.typ sets blocks apart
 LEAST_SIDE = 0.4  # of the width, for a drawing with tables beside it
-LEAST_HIGH = 45.0  # mm, for a drawing with tables below it
+LEAST_HIGH = 28.0  # mm, for what is drawn above its tables
 FULL = 0.98
 BOLDER = 1.04  # what a row of totals runs wider
-WORTH = 1.4  # a drawing this much larger is worth a page of its own
+WORTH = 1.6  # a drawing this much larger is worth a page of its own
 WIDE = 1.6  # a drawing this many times as wide as high stands above its tables
 
 
@@ -46,47 +49,97 @@ def with_drawing(
     lang: str,
     bearing: float = 0.0,
     above: Sequence[Block] = (),
+    after: Sequence[Block] = (),
 ) -> tuple[Block, ...]:
     """Return a page's blocks: a drawing and what belongs to it, on one page where they fit.
 
-    above: blocks over the whole width that come first. A drawing that would become too small with its
-    tables beside or below it gets a page of its own before them.
+    above: blocks over the whole width that come first; after: blocks that come last, on the same page
+    where that leaves the drawing large enough. A drawing that would become too small with its tables
+    beside or below it gets a page of its own before them.
     """
-    wide, high = Page("", paper=paper).body()
-    high -= sum(block_height(b, wide, system=system, lang=lang) for b in above)
-    below = sum(block_height(b, wide, system=system, lang=lang) for b in blocks)
-    need = max((_natural(b, wide, system, lang) for b in blocks), default=0.0)
-    left = wide - need - GUTTER_MM
-    beside = sum(block_height(b, need, system=system, lang=lang) for b in blocks)
+    page = Page("", paper=paper).body()
+    high = page[1] - sum(block_height(b, page[0], system=system, lang=lang) for b in above)
 
-    def scale(room_wide: float, room_high: float) -> float:
-        room = room_high - STRIP_MM - KEY_MM
-        if room_wide < LEAST_SIDE * wide or room < LEAST_HIGH - STRIP_MM:
-            return math.inf
-        return fit(extents(drawing), width=room_wide, height=room, system=system, margin=MARGIN_MM).scale.of
+    def best_of(listed: Sequence[Block]) -> _Option:
+        # big letters first; plain ones only where they let the drawing become larger
+        options = [
+            _Option(tuple(chosen), *_scales(drawing, chosen, page[0], high, system, lang))
+            for chosen in (listed, [_plainer(b) for b in listed])
+        ]
+        return min(options, key=lambda one: one.best)
 
-    whole = scale(wide, FULL * high)
-    stacked = scale(wide, high - below)
-    side = scale(left, FULL * high) if beside <= high else math.inf
-    share = FULL * high / Page("", paper=paper).body()[1]
-    if min(stacked, side) > WORTH * whole or math.isinf(min(stacked, side)):
-        return (*above, DrawingBlock(drawing, share, bearing=bearing, snug=True), *blocks)
-    if stacked < side or (stacked == side and _aspect(drawing) >= WIDE):
-        share *= (high - below) / high
-        return (*above, DrawingBlock(drawing, share, bearing=bearing, snug=True), *blocks)
+    limit = WORTH * _scale(drawing, page[0], FULL * high, system)
+    best = best_of((*blocks, *after))
+    left_over: Sequence[Block] = ()
+    if after and best.best > limit:
+        best, left_over = best_of(blocks), after
+    share = FULL * high / page[1]
+    if best.best > limit:
+        alone = DrawingBlock(drawing, share, bearing=bearing, snug=True)
+        return (*above, alone, *blocks, *after)
+    if best.stacked < best.side or (best.stacked == best.side and _aspect(drawing) >= WIDE):
+        below = sum(block_height(b, page[0], system=system, lang=lang) for b in best.blocks)
+        top = DrawingBlock(drawing, share * (high - below) / high, bearing=bearing, snug=True)
+        return (*above, top, *best.blocks, *left_over)
     one = DrawingBlock(drawing, share, bearing=bearing)
-    return (*above, SideBySide((one,), tuple(blocks), left / (wide - GUTTER_MM)))
+    left = page[0] - best.need - GUTTER_MM
+    beside = SideBySide((one,), tuple(flat(best.blocks)), left / (page[0] - GUTTER_MM))
+    return (*above, beside, *left_over)
+
+
+@dataclass(frozen=True, slots=True)
+class _Option:
+    """Blocks with the scales [-] that a drawing gets above them and beside them, and their width [mm]."""
+
+    blocks: tuple[Block, ...]
+    stacked: float
+    side: float
+    need: float
+
+    @property
+    def best(self) -> float:
+        """Return the larger of both scales: the smaller figure."""
+        return min(self.stacked, self.side)
+
+
+def _scales(
+    drawing: Drawing, blocks: Sequence[Block], wide: float, high: float, system: System, lang: str
+) -> tuple[float, float, float]:
+    """Return how many times smaller a drawing is set above blocks, and beside them, and their width [mm]."""
+    below = sum(block_height(b, wide, system=system, lang=lang) for b in blocks)
+    stacked = _scale(drawing, wide, high - below, system)
+    listed = flat(blocks)
+    need = max((_natural(b, wide, system, lang) for b in listed), default=0.0)
+    beside = sum(block_height(b, need, system=system, lang=lang) for b in listed)
+    left = wide - need - GUTTER_MM
+    side = (
+        _scale(drawing, left, FULL * high, system)
+        if beside <= high and left >= LEAST_SIDE * wide
+        else math.inf
+    )
+    return stacked, side, need
+
+
+def _scale(drawing: Drawing, wide: float, high: float, system: System) -> float:
+    room = high - STRIP_MM - KEY_MM
+    if room < LEAST_HIGH:
+        return math.inf
+    return fit(extents(drawing), width=wide, height=room, system=system, margin=MARGIN_MM).scale.of
+
+
+def _plainer(block: Block) -> Block:
+    return replace(block, big=False) if isinstance(block, TableBlock) else block
 
 
 def block_height(block: Block, wide: float, *, system: System, lang: str) -> float:
     """Return about how high [mm] a block becomes in a width [mm]; for choosing a layout, not for setting."""
     match block:
         case TableBlock():
-            return table_size(block, wide=wide, system=system, lang=lang)[1]
+            return BETWEEN_MM + table_size(block, wide=wide, system=system, lang=lang)[1]
         case TextBlock():
             part = SMALL if block.small else 1.0
             lines = sum(math.ceil(part * width(p, TEXT_MM) / max(1.0, wide - 10.0)) for p in block.paragraphs)
-            return (HEADING_MM if block.heading else 0.0) + part * LINE_MM * lines
+            return BETWEEN_MM + (HEADING_MM if block.heading else 0.0) + part * LINE_MM * lines
         case FigureBlock():
             return FIGURES_MM
         case SideBySide():

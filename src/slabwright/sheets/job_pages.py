@@ -12,12 +12,14 @@ from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets.drawing import Drawing
 from slabwright.sheets.job_drawings import job_drawings
-from slabwright.sheets.job_layout import with_drawing
+from slabwright.sheets.job_layout import block_height, with_drawing
 from slabwright.sheets.pages import Block, FigureBlock, FindingBlock, Page, SideBySide, TableBlock, TextBlock
 from slabwright.sheets.scene import datum_name
 from slabwright.sheets.scene_net import net_exaggeration
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
+
+KEPT = 0.7  # of a page's height: what is lower than that is not broken over two pages
 
 
 class _Sheets:
@@ -35,11 +37,13 @@ class _Sheets:
         if content:
             self.pages.append(Page(title, content, paper=self.paper))
 
-    def drawn(self, key: str, *content: Block, above: tuple[Block, ...] = ()) -> tuple[Block, ...]:
+    def drawn(
+        self, key: str, *content: Block, above: tuple[Block, ...] = (), after: tuple[Block, ...] = ()
+    ) -> tuple[Block, ...]:
         """Return a drawing with what belongs to it; without the drawing just that."""
         one: Drawing | None = self.drawings.get(key)
         if one is None:
-            return (*above, *content)
+            return (*above, *content, *after)
         return with_drawing(
             one,
             content,
@@ -48,6 +52,7 @@ class _Sheets:
             lang=self.lang,
             bearing=self.plan.notes.place.north,
             above=above,
+            after=after,
         )
 
     def table(
@@ -59,11 +64,20 @@ class _Sheets:
         keep = tuple(c.key for n, c in enumerate(made.columns) if self._tells(made, n))
         return (TableBlock(made, big=big, small=small, columns=keep, groups=groups),)
 
+    def beside(self, left: tuple[Block, ...], right: tuple[Block, ...], share: float) -> tuple[Block, ...]:
+        """Return two stacks beside each other, kept on one page where they are low enough."""
+        if not (left and right):
+            return (*left, *right)
+        made = SideBySide(left, right, share)
+        wide, high = Page("", paper=self.paper).body()
+        low = block_height(made, wide, system=self.system, lang=self.lang) < KEPT * high
+        return (replace(made, keep=low),)
+
     def _tells(self, made: Table, n: int) -> bool:
         cells = {row[n] for row in made.rows}
         if made.columns[n].key == "slab":
             return len(self.plan.shaped.slabs) > 1
-        return bool(cells - {None, ""})
+        return bool(cells - {None, "", 0.0})
 
 
 def job_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
@@ -97,11 +111,11 @@ def _making(sheets: _Sheets) -> None:
     )
     nails = TextBlock(blocks.form_lines(plan, lang), heading=say("stakes-and-nails", lang), style="list")
     lists = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
-    forms: tuple[Block, ...] = (SideBySide(lists, (nails,), 0.5),) if lists else ()
+    forms = sheets.beside(lists, (nails,), 0.5)
     sheets.add("dig", *dig)
     kinds, sizes = sheets.table(blocks.joint_kinds(plan, lang)), sheets.table(blocks.panel_sizes(plan))
-    both: tuple[Block, ...] = (SideBySide(kinds, sizes, 0.56),) if kinds and sizes else (*kinds, *sizes)
-    sheets.add("joints", *sheets.drawn("joints", *both, *forms))
+    both = sheets.beside(kinds, sizes, 0.56)
+    sheets.add("joints", *sheets.drawn("joints", *both, after=forms))
     lists = (
         *sheets.table(build.bars(plan, lang), groups=2),
         *sheets.table(build.bar_cuts(plan, lang), groups=2),
@@ -125,8 +139,9 @@ def _set_out(sheets: _Sheets) -> None:
     )
     corners = sheets.table(build.corners(plan), big=True)
     checks = sheets.table(build.checks(plan, lang), groups=3)
-    sheets.add("set-out", *sheets.drawn("set-out", *corners, ticks))
-    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *checks)
+    sheets.add("set-out", *sheets.drawn("set-out", *corners))
+    both = sheets.beside(checks, (ticks,), 0.45)
+    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *both)
 
 
 def _order(sheets: _Sheets) -> None:

@@ -146,6 +146,7 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
             return {
                 "kind": "side",
                 "left_w": left,
+                "keep": block.keep,
                 "gutter": GUTTER_MM,
                 "left": [_block(b, work, left) for b in block.left],
                 "right": [_block(b, work, wide - GUTTER_MM - left) for b in block.right],

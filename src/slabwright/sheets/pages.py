@@ -104,11 +104,15 @@ class FigureBlock:
 
 @dataclass(frozen=True, slots=True)
 class SideBySide:
-    """Two stacks of blocks beside each other; `share` is the left one's part of the width [-]."""
+    """Two stacks of blocks beside each other; `share` is the left one's part of the width [-].
+
+    `keep` never breaks it over two pages; it must then be lower than a page.
+    """
 
     left: tuple[Block, ...]
     right: tuple[Block, ...]
     share: float = 0.62
+    keep: bool = False
 
 
 Block: TypeAlias = DrawingBlock | TableBlock | TextBlock | FindingBlock | FigureBlock | SideBySide

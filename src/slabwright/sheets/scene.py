@@ -12,6 +12,7 @@ from slabwright.sheets.window import Window, window_round
 
 XY = tuple[float, float]
 
+BESIDE_WALL = 1.8  # m; a wall nearer than this is shown with the work
 ANCHOR_MARGIN = 0.5  # m round the points that tapes are pulled from
 ON_RING = 0.005  # m; a point nearer to a side than this lies on it
 
@@ -50,11 +51,26 @@ def slab_points(plan: Plan) -> list[XY]:
 
 def work_window(plan: Plan, *, anchors: bool = False) -> Window:
     """Return the window round the slabs; with `anchors` also round the points that tapes are pulled from."""
-    shown = slab_points(plan)
+    shown = [*slab_points(plan), *_near_walls(plan)]
     if anchors:
         names = set(anchor_names(plan))
         shown += [(p.x, p.y) for p in plan.survey.points.values() if p.name in names]
     return window_round(shown, least=ANCHOR_MARGIN) if anchors else window_round(shown)
+
+
+def _near_walls(plan: Plan) -> list[XY]:
+    """Return the nearest places of the walls that the slabs lie beside."""
+    found = []
+    for wall in plan.ground.walls:
+        run = math.dist(wall.p, wall.q)
+        for x, y in slab_points(plan) if run > 0.0 else ():
+            t = (
+                (x - wall.p[0]) * (wall.q[0] - wall.p[0]) + (y - wall.p[1]) * (wall.q[1] - wall.p[1])
+            ) / run**2
+            foot = (wall.p[0] + t * (wall.q[0] - wall.p[0]), wall.p[1] + t * (wall.q[1] - wall.p[1]))
+            if 0.0 <= t <= 1.0 and math.dist(foot, (x, y)) <= BESIDE_WALL:
+                found.append(foot)
+    return found
 
 
 def middle(points: Sequence[XY]) -> XY:

@@ -16,9 +16,10 @@ SIZES = {"big": (14.5, 10.5, 1.6), "plain": (11.5, 10.0, 1.3), "small": (9.2, 8.
 INSET_MM = 1.9
 SMALL_INSET_MM = 1.3
 GAP_MM = 8.0  # between groups
-HEADING_MM = 12.0
+HEADING_MM = 11.5
+SMALL_HEADING_MM = 8.0
 LONG = 28  # letters from which a column of words shares what width is left
-LEADING = 0.92  # a line of letters by its em, as page.typ sets a cell
+LEADING = 0.68  # a line of letters by its em, as page.typ sets a cell: capitals only
 LEAST_ROWS = 2  # a shorter group is no help
 
 
@@ -64,12 +65,7 @@ def grouped(rows: list[list[str]], groups: int) -> list[list[str | None]]:
 def table_block(block: TableBlock, *, wide: float, high: float, system: System, lang: str) -> dict[str, Any]:
     """Return the template's data of a table; wide and high: the page's free width and height [mm]."""
     table = block.table
-    size = "small" if block.small else "big" if block.big else "plain"
-    keep = [n for n, c in enumerate(table.columns) if not block.columns or c.key in block.columns]
-    columns = [table.columns[n] for n in keep]
-    put = clean if block.small else _set  # a small fraction is read better as it is typed
-    rows = [[put(row[n]) for n in keep] for row in page_rows(table, system=system, lang=lang)]
-    heads = [_set(c.heading(lang)) for c in columns]
+    columns, heads, rows, size = _written(block, system, lang)
     groups = _how_many(block, natural_width(heads, rows, size=size), len(rows), wide)
     letters, head, above = SIZES[size]
     title = table.title.of(lang) if block.heading is None else block.heading
@@ -122,16 +118,27 @@ def _parts(rows: list[list[str]], groups: int, size: str, high: float) -> list[d
     """Return the rows in parts that are kept together: groups must not run over the end of a page."""
     if groups == 1:
         return [{"rows": rows, "keep": False}]
-    most = max(1, int((high - HEADING_MM - 1.5 * row_height(size)) / (1.08 * row_height(size)))) * groups
+    most = max(1, int((high - HEADING_MM - 1.5 * row_height(size)) / (1.12 * row_height(size)))) * groups
     return [{"rows": grouped(rows[n : n + most], groups), "keep": True} for n in range(0, len(rows), most)]
 
 
 def table_size(block: TableBlock, *, wide: float, system: System, lang: str) -> tuple[float, float]:
     """Return how wide a table runs in one group, and how high it becomes in a width [mm]; lines unbroken."""
-    keep = [n for n, c in enumerate(block.table.columns) if not block.columns or c.key in block.columns]
-    rows = [[_set(row[n]) for n in keep] for row in page_rows(block.table, system=system, lang=lang)]
-    heads = [_set(block.table.columns[n].heading(lang)) for n in keep]
-    size = "small" if block.small else "big" if block.big else "plain"
+    _, heads, rows, size = _written(block, system, lang)
     natural = natural_width(heads, rows, size=size)
     groups = _how_many(block, natural, len(rows), wide)
-    return natural, HEADING_MM + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
+    heading = SMALL_HEADING_MM if block.small else HEADING_MM
+    return natural, heading + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
+
+
+def _written(
+    block: TableBlock, system: System, lang: str
+) -> tuple[list[Column], list[str], list[list[str]], str]:
+    """Return a table's columns, headings and rows as they are set, and the key of its size."""
+    table = block.table
+    size = "small" if block.small else "big" if block.big else "plain"
+    keep = [n for n, c in enumerate(table.columns) if not block.columns or c.key in block.columns]
+    columns = [table.columns[n] for n in keep]
+    put = clean if block.small else _set  # a small fraction is read better as it is typed
+    rows = [[put(row[n]) for n in keep] for row in page_rows(table, system=system, lang=lang)]
+    return columns, [_set(c.heading(lang)) for c in columns], rows, size

@@ -10,7 +10,7 @@ from slabwright.slab.plane import shp
 
 XY = tuple[float, float]
 
-MARGIN_LEAST = 1.2  # m round the work, so that what it joins can be recognised
+MARGIN_LEAST = 0.75  # m round the work, so that what it joins can be recognised
 MARGIN_SHARE = 0.05  # of the work's longer side
 ARC_STEPS = 96
 
