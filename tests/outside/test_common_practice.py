@@ -154,3 +154,32 @@ def test_inland_lawn_walk_is_dug_free_of_organic_matter() -> None:
         assert dig.organic_volume >= 90 * FOOT**2 * sod
         assert min(depth for _, _, depth in dig.node_depths) >= max(sod, 3.5 * INCH) - 1e-12
         assert (dig.fill > 0) == (sod > 3.5 * INCH)
+
+
+def test_full_circles_in_the_path_become_part_circles_on_both_sides() -> None:
+    """Full-circle heads in the path of a walk become part-circle heads along both of its sides."""
+    import numpy as np
+
+    from slabwright.build.sprinklers import plan_sprinklers
+    from slabwright.ground.model import Ground
+    from slabwright.notes.models import Notes
+
+    places = {f"H{k}": (k * 10 * FOOT, 0.0) for k in range(1, 3)}
+    notes = Notes.model_validate(
+        {
+            "title": "lawn",
+            "slabs": [{"name": "walk", "use": "walk"}],
+            "sprinklers": [{"head": h, "at": h, "throw": "12 ft", "line": "lawn"} for h in places],
+            "sprinkler-lines": [{"line": "lawn", "most": "15 gpm"}],
+        }
+    )
+    heads = tuple((name, at, 12 * FOOT) for name, at in places.items())
+    ground = Ground((), (), (), (), (), (), heads, None, 0.1, "loam", "none", None, ())
+    plan = plan_sprinklers(Shaped((walk_3_ft_wide(),), ()), ground, notes)
+    assert plan is not None
+    left = [head for head in plan.heads if head.y > 1.5 * FOOT]
+    right = [head for head in plan.heads if head.y < -1.5 * FOOT]
+    assert left
+    assert right
+    assert len(left) + len(right) == len(plan.heads)
+    assert all(head.arc <= np.pi + 1e-9 for head in plan.heads)

@@ -55,13 +55,13 @@ def panel_order(net: SlabNet) -> tuple[list[int], int | None]:
     if count and away[-1] > away[0]:
         both.reverse()
     for order in both:
-        if all(math.isfinite(net.way(k, order[:n])[0]) for n, k in enumerate(order)):
+        if all(math.isfinite(net.all_ways(order[:n])[k]) for n, k in enumerate(order)):
             return order, None
     return _one_by_one(net, away) if count <= GREEDY_MOST else (both[0], _first_shut(net, both[0]))
 
 
 def _first_shut(net: SlabNet, order: Sequence[int]) -> int | None:
-    return next((k for n, k in enumerate(order) if math.isinf(net.way(k, order[:n])[0])), None)
+    return next((k for n, k in enumerate(order) if math.isinf(net.all_ways(order[:n])[k])), None)
 
 
 def _one_by_one(net: SlabNet, away: Sequence[float]) -> tuple[list[int], int | None]:

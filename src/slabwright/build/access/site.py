@@ -143,11 +143,16 @@ def net_for(
     for area in (site.fresh(slab.outline.ring), *others):
         places += corners(area)
     spots: list[tuple[int, ...]] = []
+    known: dict[XY, int] = {}
     for panel in panels:
-        here = dumps(panel)
-        first = len(places) + 1  # the stand comes first
-        spots.append(tuple(range(first, first + len(here))))
-        places += here
+        here: list[int] = []
+        for at in dumps(panel):
+            key = (round(at[0], 4), round(at[1], 4))  # neighbours share a side
+            if key not in known:
+                places.append(at)
+                known[key] = len(places)  # the stand comes first
+            here.append(known[key])
+        spots.append(tuple(here))
     dug = [other for other in (slab, *shaped) if other not in earlier]
     base = shapely.union_all([shapely.polygons(other.outline.ring) for other in dug])
     return SlabNet(Net(stand, places, fixed, [*own, *others]), tuple(spots), len(others), base)

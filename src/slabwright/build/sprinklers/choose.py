@@ -83,6 +83,10 @@ def choose(task: Task) -> Chosen:
     _rows(solver, task)
     solver.setOptionValue("mip_rel_gap", rule("yard", "gap_proved"))
     solver.setOptionValue("mip_max_nodes", NODES)
+    # Measured: where flow is short, searches round the first solution take most of the time and find
+    # nothing that branching does not (bench/bench_sprinklers.py).
+    solver.setOptionValue("mip_heuristic_run_rins", False)
+    solver.setOptionValue("mip_heuristic_run_rens", False)
     solver.run()
     info = solver.getInfo()
     if info.primal_solution_status != 2:

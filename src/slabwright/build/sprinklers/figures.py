@@ -46,11 +46,6 @@ def low_part(depths: Floats, part: float = 0.25) -> float:
     return float(np.sort(depths)[:count].mean()) / mean
 
 
-def from_half(du_half: float) -> float:
-    """Return DU of the lowest quarter [-] from that of the lowest half: DU_LH = .386 + .614 DU_LQ."""
-    return (du_half - 0.386) / 0.614
-
-
 def direction(facing: float) -> float:
     """Return the angle [rad] from x, turning left, of a facing [rad] that turns right from y."""
     return math.pi / 2 - facing

@@ -20,6 +20,8 @@ from slabwright.ground.untyped import shapely
 BINS = 72  # directions looked at round a place, 5 degrees each
 BANDS = 8  # distances looked at in each direction
 STATIONS = 0.5  # places along an edge, in throws
+THROWS = 2  # throws kept for a place, the largest that fit
+END = 0.02  # [m] a head stands this far inside the end of an edge
 SLACK = 0.002  # [m] a head set out at the setback is not inside it
 APART = 0.2  # places along an edge nearer than this, in throws, are one
 
@@ -58,8 +60,13 @@ def choices(
     shapely.prepare(lawn)
     made: list[Choice] = []
     for place, spot in enumerate(_spots(heads, hit, yard, off)):
+        fit = 0
         for throw in _throws(spot.like.throw):
-            made += [Choice(h, place, spot.own) for h in _sectors(spot, throw, dry, lawn)]
+            sectors = [Choice(h, place, spot.own) for h in _sectors(spot, throw, dry, lawn)]
+            made += sectors
+            fit += bool(sectors)
+            if fit == THROWS:  # smaller ones are for strips where no larger one fits
+                break
     return made
 
 
@@ -99,8 +106,7 @@ def _lines(geometry: Any) -> list[Any]:
 def _along(line: Any, hit: Sequence[SprinklerHead], many: int) -> Iterator[_Spot]:
     throw = float(np.median([head.throw for head in hit]))
     count = max(1, min(4 * many, math.ceil(line.length / (STATIONS * throw))))
-    # the ends stand a hand off, so that a corner of lawn is not sprayed past
-    first, last = min(0.1, line.length / 2), max(line.length - 0.1, line.length / 2)
+    first, last = min(END, line.length / 2), max(line.length - END, line.length / 2)
     abeam = [
         float(shapely.line_locate_point(line, at))
         for at in (shapely.points(head.x, head.y) for head in hit)

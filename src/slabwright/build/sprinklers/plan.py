@@ -27,7 +27,8 @@ from slabwright.measure import Quantity
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Shaped
 
-CELLS = 160  # cells of lawn that the choice is made on; the maps are finer
+BEHIND = 0.1  # [m]
+CELLS = 120  # cells of lawn that the choice is made on; the maps are finer
 
 
 def plan_sprinklers(
@@ -144,7 +145,8 @@ def _layout(
         Choice(replace(c.head, flow=c.head.flow * scale[c.head.hangs_on]), c.place, c.own)
         for c in choices(heads, hit, yard, off=off, strict=strict)
     ]
-    dry = shapely.buffer(yard.slabs, off, join_style="mitre") if strict else yard.slabs
+    # a head waters next to nothing behind itself: the strip between it and the slab is not asked for
+    dry = shapely.buffer(yard.slabs, off + BEHIND, join_style="mitre")
     task = _task(heads, fixed, hit, options, shapely.difference(yard.lawn, dry), lines)
     chosen = choose(task)
     picked = [options[j] for j in chosen.picked]
