@@ -72,7 +72,7 @@ def test_concrete_is_the_area_times_the_thickness(name: str) -> None:
     plan = planned(name)
     drawn = sum(s.outline.area * s.spec.thickness for s in plan.shaped.slabs)
     assert plan.built.order.need == pytest.approx(drawn, rel=0.2)
-    assert plan.built.order.order >= plan.built.order.need - 3 * plan.built.order.sd
+    assert plan.built.order.order >= plan.built.order.need - 3 * plan.built.order.need_sd
     panels = sum(p.area for s in plan.shaped.slabs for p in s.joint_plan.panels)
     assert panels == pytest.approx(sum(s.outline.area for s in plan.shaped.slabs), rel=1e-3)
 

@@ -24,7 +24,7 @@ SQUARE_UNIT = {System.IMPERIAL: read("length", "1 ft"), System.METRIC: read("len
 
 def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Built:
     """Return the whole making of a job; see `build.make`."""
-    forms = plan_forms(shaped, ground, notes.kit)
+    forms = plan_forms(shaped, ground, notes.kit, system=notes.units)
     marks = set_out(
         shaped,
         forms,
@@ -35,7 +35,7 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
         unit=SQUARE_UNIT[notes.units],
     )
     dig = plan_dig(shaped, ground, system=notes.units)
-    bars = cut_bars(shaped)
+    bars = cut_bars(shaped, system=notes.units)
     order = plan_order(shaped, notes)
     found: list[Finding] = [*marks.findings, *forms.findings]
     found += dig.findings if dig else ()

@@ -237,7 +237,7 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Concrete: need [m3] with its spread, the rounded order, its chance of running short, bags.
+    """Concrete: need [m3] with its standard deviation `need_sd` [m3], the rounded order, its chance of running short, bags.
 
     `drawn` is the volume as drawn, `need` what the job likely takes out of the truck, `left_over` what
     is expected to stay over [m3]; `asks` are the plant's questions in its order, and `mix` the same in
@@ -245,7 +245,7 @@ class Order:
     """
 
     need: float
-    sd: float
+    need_sd: float
     by_slab: tuple[tuple[str, float], ...]
     order: float
     chance_short: float

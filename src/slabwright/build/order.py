@@ -50,7 +50,7 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     asks = _asks(shaped, notes, mix, loads, bags, pace)
     return Order(
         need=need.mean + plant.left_in_truck * len(loads),
-        sd=need.sd,
+        need_sd=need.sd,
         by_slab=volumes,
         order=choice.order,
         chance_short=choice.chance_short,

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab.heights.plan import plan_heights
+from slabwright.slab.heights.plan import GRADE, plan_heights
 from slabwright.slab.joints import plan_joints
 from slabwright.slab.model import XY, JointPlan, Outline, Shaped, Slab
 from slabwright.slab.outline import meet_slabs, outline
@@ -15,12 +15,19 @@ from slabwright.slab.steel import plan_steel
 
 
 def shape_slabs(
-    specs: Sequence[SlabSpec], points: Mapping[str, XY], heights: Mapping[str, float], ground: Ground
+    specs: Sequence[SlabSpec],
+    points: Mapping[str, XY],
+    heights: Mapping[str, float],
+    ground: Ground,
+    *,
+    grade: float = GRADE,
+    datum: float = 0.0,
 ) -> Shaped:
     """Return all slabs of a job, shaped.
 
     `points` are named places [m], `heights` named heights [m] above the datum. Slabs that touch carry
-    on each other's joints and are solved together for height. OutlineError (a ValueError) when a
+    on each other's joints and are solved together for height; finished heights stand on whole marks,
+    every `grade` [m] up and down from `datum` [m]. OutlineError (a ValueError) when a
     slab has no shape at all.
     """
     found: list[Finding] = []
@@ -35,9 +42,10 @@ def shape_slabs(
         touching = {e.against for e in own.edges if e.kind == "slab"}
         before = [p for o, p in zip(outlines[:k], plans, strict=True) if o.name in touching]
         plans.append(plan_joints(own, spec, ground, before))
-    high = plan_heights(list(zip(specs, outlines, plans, strict=True)), points, heights, ground)
+    wanted = list(zip(specs, outlines, plans, strict=True))
+    high = plan_heights(wanted, points, heights, ground, grade=grade, datum=datum)
     slabs = tuple(
-        Slab(spec, own, plan, up, plan_steel(own, plan, spec))
+        Slab(spec, own, plan, up, plan_steel(own, plan, spec, ground.soil))
         for spec, own, plan, up in zip(specs, outlines, plans, high, strict=True)
     )
     return Shaped(slabs, tuple(found))
