@@ -39,7 +39,7 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
     specs = specify(notes)
     tell("outlines, joints and heights")
     try:
-        shaped = slab.shape(specs, points, heights, there)
+        shaped = slab.shape(specs, points, heights, there, datum=notes.datum, units=notes.units)
     except ValueError as error:
         raise PlanError(str(error)) from error
     tell("where the rain goes")

@@ -81,7 +81,7 @@ def node_depths(shaped: Shaped, surface: Surface, organic: float) -> tuple[tuple
 
     organic: depth of sod and topsoil [m], which is the least depth anywhere.
     """
-    nodes = [(slab, node) for slab in shaped.slabs for node in slab.height_plan.nodes]
+    nodes = [(slab, n) for slab in shaped.slabs for n in slab.height_plan.nodes if not n.shape_only]
     ground = ground_height(surface, [(node.x, node.y) for _, node in nodes])
     return tuple(
         (slab.spec.name, node.label, max(organic, float(z) - (node.z - below(slab))))

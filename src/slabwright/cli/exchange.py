@@ -93,6 +93,7 @@ def points(job: Path, output: Path | None) -> None:
         NamedPoint(f"{slab.spec.name} {n.label}", n.x, n.y, n.z, "finished")
         for slab in plan.shaped.slabs
         for n in slab.height_plan.nodes
+        if not n.shape_only
     ]
     writer = {".csv": points_to_csv, ".dxf": points_to_dxf}.get(kind, points_to_geojson)
     text = writer(listed)

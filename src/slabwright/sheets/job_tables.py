@@ -149,6 +149,7 @@ def grades(plan: Plan) -> Table:
             (s.spec.name, n.label, n.z - base, n.fixed)
             for s in plan.shaped.slabs
             for n in s.height_plan.nodes
+            if not n.shape_only
         ),
     )
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from slabwright.measure import Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets.window import Window, window_round
+from slabwright.slab.datum import datum_name as named_datum
 
 XY = tuple[float, float]
 
@@ -30,12 +31,7 @@ def datum_height(plan: Plan) -> float:
 
 def datum_name(plan: Plan) -> str:
     """Return the name of the point that heights on paper are counted from."""
-    if plan.notes.datum and plan.notes.datum in plan.survey.heights:
-        return plan.notes.datum
-    for door in plan.ground.doors:
-        if door.sill_name and door.sill is not None:
-            return door.sill_name
-    return next(iter(plan.survey.heights), "")
+    return named_datum(plan.notes.datum, plan.survey.heights, plan.ground.doors)
 
 
 def anchor_names(plan: Plan) -> list[str]:

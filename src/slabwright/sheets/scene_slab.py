@@ -32,12 +32,17 @@ BESIDE = 0.4  # m beyond an end, where its figure stands
 JOINT_STYLES = {"contraction": "joint", "isolation": "isolation", "construction": "edge"}
 
 
+def edge_line(edge: Edge) -> tuple[XY, ...]:
+    """Return the points [m] of a side of an outline from one end to the other."""
+    return (*flatten(edge), edge.q)
+
+
 def base_items(slab: Slab) -> Iterator[Item]:
     """Yield a slab's area, edges and openings, without a word."""
     outline = slab.outline
     yield Area("slab", (outline.ring, *(hole.ring for hole in outline.holes)), fill="fresh", tint=0.18)
     for edge in outline.edges:
-        yield Polyline("slab", tuple(flatten(edge)))
+        yield Polyline("slab", edge_line(edge))
     for hole in outline.holes:
         yield Polyline("slab", hole.ring, closed=True)
 
@@ -204,6 +209,8 @@ def _chain(line: StringLine, stops: list[float], system: System) -> Iterator[Ite
 def height_items(plan: Plan, slab: Slab) -> Iterator[Item]:
     """Yield grade nodes: heights outside the slab, mark numbers inside, an arrow down each panel's fall."""
     for node in slab.height_plan.nodes:
+        if node.shape_only:  # a step of an arc: nothing is staked there
+            continue
         at = (node.x, node.y)
         out = outward(slab.outline.ring, at)
         kind = "fixed" if node.fixed else "point"

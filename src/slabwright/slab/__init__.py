@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from slabwright.measure import System
+from slabwright.slab.datum import datum_name, written_step
 from slabwright.slab.model import XY, Shaped, Slab
 
 if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
@@ -13,20 +15,29 @@ if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not w
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.drainage_model import Drainage
 
-__all__ = ["Drainage", "Shaped", "Slab", "drain", "shape"]
+__all__ = ["Drainage", "Shaped", "Slab", "datum_name", "drain", "shape"]
 
 
 def shape(
-    specs: Sequence[SlabSpec], points: Mapping[str, XY], heights: Mapping[str, float], ground: Ground
+    specs: Sequence[SlabSpec],
+    points: Mapping[str, XY],
+    heights: Mapping[str, float],
+    ground: Ground,
+    *,
+    datum: str | None = None,
+    units: System = System.IMPERIAL,
 ) -> Shaped:
     """Return all slabs of a job, shaped: the room's door.
 
-    `specs` say what is wanted, `points` are named places [m], `heights` named heights [m] above the
-    datum, `ground` is what is there. ValueError when a slab has no shape at all.
+    `specs` say what is wanted, `points` are named places [m], `heights` named heights [m], `ground` is
+    what is there. Finished heights stand on the marks in which `units` writes them, counted from the
+    height named `datum` (the first sill, else the first height, where it is not named). ValueError when
+    a slab has no shape at all.
     """
     from slabwright.slab.shaping import shape_slabs  # numerics are loaded only when a slab is shaped
 
-    return shape_slabs(specs, points, heights, ground)
+    base = heights.get(datum_name(datum, heights, ground.doors), 0.0)
+    return shape_slabs(specs, points, heights, ground, grade=written_step(units), datum=base)
 
 
 def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: Ground) -> Drainage:

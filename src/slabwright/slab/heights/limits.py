@@ -77,4 +77,5 @@ STRAIGHT = 0.02  # [rad] a bend smaller than this is no corner
 ARC_STEP = 0.45  # [rad] the most that one step of a flattened arc turns
 EQUAL_SLOPE = 1e-6  # [-] 3/4 in on 3 ft is exactly 1:48 and passes
 READ_SLOPE = 5e-4  # [-] half of the last digit in which a fall is written; less is not worth advice
+LEVEL_SLOPE = 1e-3  # [-] a tenth of a percent, the last digit that a level shows: what rounding may take
 EQUAL_HEIGHT = 1e-6  # [m] a height this near its limit keeps it

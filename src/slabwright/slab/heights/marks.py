@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
-from slabwright.slab.heights.drawn import SAME, Marks, eased, known
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE
+from slabwright.slab.heights.drawn import SAME, UP, Marks, eased, known
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, LEVEL_SLOPE
 from slabwright.slab.heights.problem import Problem
 from slabwright.slab.heights.rows import Floats, Ints, Program
 from slabwright.slab.heights.spare import Spare, spare
@@ -57,10 +57,10 @@ def mark(problem: Problem, x: Floats, marks: Marks) -> Marked:
 
 
 def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Finding], ...]:
-    """Return, by slab, what the written heights pass at its worst place."""
+    """Return, by slab, what the written heights pass at its worst place, if a level shows it."""
     program = problem.program
     worst: dict[str, int] = {}
-    for r in np.flatnonzero(made.passed).tolist():
+    for r in np.flatnonzero(made.passed > LEVEL_SLOPE).tolist():
         slab = program.families[program.family[r]].slab
         if slab not in worst or made.passed[r] > made.passed[worst[slab]]:
             worst[slab] = r
@@ -78,8 +78,8 @@ def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Fi
                 find(
                     "slab", "heights-between-marks", where=where, line=family.line,
                     step=Quantity("inches", marks.grade),
-                    fall=Quantity("slope", abs(float(activity[r]))),
-                    limit=Quantity("slope", abs(float(limit))),
+                    fall=Quantity("percent", abs(float(activity[r]))),
+                    limit=Quantity("percent", abs(float(limit))),
                     by=Quantity("percent", float(made.passed[r])),
                 ),
             )
@@ -143,7 +143,9 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
     a = free.activity(z)
     over = np.maximum(0.0, np.maximum(free.lo - a, a - free.hi))
     size = np.where(over > free.tolerance, over / free.scale, 0.0) / grade
-    stuck = np.zeros(len(size), dtype=np.bool_)
+    # a difference of two heights was drawn to whole marks; where it is passed, no marks were to be had
+    stuck = (np.diff(free.start) == 2) & (np.abs(free.sums) <= free.scale * UP) & (size > 0)
+    given_up = stuck.copy()
     steps = np.array([k * grade for k in range(-REACH, REACH + 1) if k])
     for _ in range(2 * len(z) + 20):
         open_rows = np.where(stuck, 0.0, size)
@@ -152,6 +154,8 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
         row = int(np.argmax(open_rows))
         best: tuple[float, float, tuple[int, ...], float] | None = None
         for group in _moves(free, row):
+            if len(group) > 1 and best is not None and best[1] < -1e-9:
+                break
             rows, slope = free.moved(group)
             there = a[rows][:, None] + slope[:, None] * steps
             past = np.maximum(0.0, np.maximum(free.lo[rows][:, None] - there, there - free.hi[rows][:, None]))
@@ -173,7 +177,7 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
         a[rows] += slope * step
         over = np.maximum(0.0, np.maximum(free.lo[rows] - a[rows], a[rows] - free.hi[rows]))
         size[rows] = np.where(over > free.tolerance[rows], over / free.scale[rows], 0.0) / grade
-        stuck[rows] = False
+        stuck[rows] = given_up[rows]
     return np.asarray(_excess(free, z) > free.tolerance)
 
 

@@ -22,7 +22,7 @@ class Spare:
     """Limits in own heights: rows (start, index, value), by column (by, row_of, entry); bands, tolerance.
 
     `whole` maps own heights to all of the program's. `loose` (own,) are free to be moved, `held`
-    (columns,) are the fixed ones. `scale` is a row's largest coefficient.
+    (columns,) are the fixed ones. `scale` is a row's largest coefficient, `sums` the sum of them.
     """
 
     program: Program
@@ -37,6 +37,7 @@ class Spare:
     hi: Floats
     tolerance: Floats
     scale: Floats
+    sums: Floats
     loose: NDArray[np.bool_]
     held: NDArray[np.bool_]
     follows: tuple[tuple[int, float, Ints, Floats], ...]
@@ -129,6 +130,7 @@ def spare(program: Program, fixed: Ints, x: Floats, bands: tuple[Floats, Floats]
         hi=high[kept],
         tolerance=by_family[program.family[kept]],
         scale=np.maximum.reduceat(np.abs(l_value), l_start[:-1]) if len(kept) else np.zeros(0),
+        sums=np.bincount(row, l_value, minlength=len(kept)),
         loose=loose,
         held=held,
         follows=follows,

@@ -1,0 +1,32 @@
+"""What heights on paper are counted from, and in what steps they are written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from slabwright.ground.model import DoorAt
+from slabwright.measure import KINDS, System
+from slabwright.measure.units import UNITS
+
+
+def datum_name(wanted: str | None, shot: Mapping[str, object], doors: Iterable[DoorAt]) -> str:
+    """Return the name of the height that all others on paper are up or down from.
+
+    The one that the notes name, else the first sill that was shot, else the first height; '' where no
+    height was shot at all.
+    """
+    if wanted and wanted in shot:
+        return wanted
+    for door in doors:
+        if door.sill_name and door.sill is not None:
+            return door.sill_name
+    return next(iter(shot), "")
+
+
+def written_step(system: System) -> float:
+    """Return the step [m] in which a finished height is written: 1/8 in, or 1 mm."""
+    row = KINDS["height_difference"]
+    units = UNITS[row.dimension]
+    if system == System.METRIC:
+        return units[row.metric].factor / 10 ** row.places[1]
+    return units[row.imperial].factor / row.fraction
