@@ -256,6 +256,15 @@ def test_a_slab_that_was_to_be_met_and_is_not_is_said_with_the_gap():
     assert "old patio" in found[0].text(lang="es").what
 
 
+def test_an_end_along_an_edge_at_a_flat_slant_is_said():
+    flat = c.existing("kerb", edge=((4.0, -1.0), (16.0, 0.8)))
+    points = {"A": (0.0, 0.0), "B": (10.0, 0.0)}
+    met = c.spec(along="AB", width=1.0, meets=(Meets(existing="kerb"),))
+    _, found = made(met, points, c.ground(existing=[flat]))
+    assert codes(found) == ["meets-at-a-point"]
+    assert "kerb" in found[0].text(lang="es").what
+
+
 def test_what_a_slab_covers_is_cut_away_and_the_arc_stays_an_arc():
     points = {**RECT, "M": (13.0, 3.0)}
     old = c.existing("pad", ring=((9.0, 4.0), (14.0, 4.0), (14.0, 8.0), (9.0, 8.0)))

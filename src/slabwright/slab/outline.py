@@ -251,19 +251,12 @@ def _not_met(made: Outline, spec: SlabSpec, ground: Ground) -> list[Finding]:
         s = by_name.get(m.existing or "")
         if s is None or s.name in touched:
             continue
-        line = [shp.Point(xy) for xy in _edge_line(s.ring, s.edge)]
-        gap = min((body.distance(p) for p in line), default=0.0)
-        if len(line) > 1:
-            gap = body.distance(shp.LineString(_edge_line(s.ring, s.edge)))
+        line = _edge_line(s.ring, s.edge)
+        there = shp.LineString(line) if len(line) > 1 else shp.Point(line[0])
+        gap = float(body.distance(there))
+        code = "does-not-meet" if gap > contact.TOUCH else "meets-at-a-point"
         found.append(
-            find(
-                "slab",
-                "does-not-meet",
-                where=spec.name,
-                line=spec.line,
-                name=s.name,
-                gap=Quantity("length", gap),
-            )
+            find("slab", code, where=spec.name, line=spec.line, name=s.name, gap=Quantity("length", gap))
         )
     return found
 

@@ -22,6 +22,7 @@ from slabwright.slab.plane import shp
 FINE = 0.00002  # chord error while cutting: a corner on an arc moves by less than this when set back
 ON = 0.0001  # a side this close to a source's chord lies on that source
 SHORT = 0.003  # sides shorter than this are noise of the cutting, not sides
+JOIN_MOST = 6.0  # [rad] no arc is made nearly a whole circle
 OVERLAP = 0.0005  # [m2] an overlap smaller than a palm is a touch, not an overlap
 
 Floats = NDArray[np.float64]
@@ -143,9 +144,33 @@ def retrace(ring: Sequence[XY], sources: Sequence[Edge], *, ccw: bool) -> list[E
     for n, k in enumerate(starts):
         after = starts[(n + 1) % len(starts)]
         count = (after - k) % len(points) or len(points)
-        middle = points[(k + count // 2) % len(points)]
+        # the middle of a chord, for a piece may be one chord only
+        a, b = points[(k + (count - 1) // 2) % len(points)], points[(k + (count + 1) // 2) % len(points)]
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         edges.append(_on_source(corners[n], middle, corners[(n + 1) % len(starts)], of[k], sources))
-    return _without_noise(edges)
+    return _joined(_without_noise(edges))
+
+
+def _joined(edges: list[Edge]) -> list[Edge]:
+    """Return the sides with neighbours on one circle made one arc, as long as no named corner parts them."""
+    out: list[Edge] = []
+    for e in edges:
+        last = out[-1] if out else None
+        same = (
+            last is not None
+            and last.centre is not None
+            and e.centre is not None
+            and curves.dist(last.centre, e.centre) < ON
+            and last.bulge * e.bulge > 0
+            and e.names[0] is None
+            and abs(curves.turn(last) + curves.turn(e)) < JOIN_MOST
+        )
+        if same and last is not None:
+            bulge = tan((curves.turn(last) + curves.turn(e)) / 4)
+            out[-1] = replace(last, q=e.q, bulge=bulge, names=(last.names[0], e.names[1]))
+        else:
+            out.append(e)
+    return out
 
 
 def _shoelace(points: Sequence[XY]) -> float:
