@@ -5,33 +5,49 @@ The tests hold that what stands in the docs is what this would write.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from slabwright.notes.reference import defaults_reference, reference
-
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+import reference as made  # noqa: E402 - beside this file, not in the package
+
+from slabwright.notes.reference import defaults_reference, reference  # noqa: E402
+
 PARTS: dict[str, dict[str, Callable[[], str]]] = {
     "job-file.md": {"keys": reference, "defaults": defaults_reference},
+    "findings.md": {"findings": made.findings},
+    "commands.md": {"commands": made.commands},
+    "nomenclature.md": {"quantities": made.quantities},
+    "sources.md": {"sources": made.sources},
 }
 
 
-def between(text: str, part: str, new: str) -> str:
-    """Return `text` with what stands between the marks of `part` replaced."""
-    begin, end = f"<!-- {part}: begin -->\n", f"<!-- {part}: end -->"
-    head, rest = text.split(begin, 1)
-    return head + begin + new + end + rest.split(end, 1)[1]
+def marks(part: str) -> tuple[str, str]:
+    """Return the lines between which a generated part stands."""
+    return f"<!-- {part}: begin -->\n", f"<!-- {part}: end -->"
+
+
+def stale() -> Iterator[tuple[Path, str]]:
+    """Yield every file whose generated parts are not what would be written now, with its new text."""
+    for name, parts in PARTS.items():
+        path = HERE / name
+        text = new = path.read_text(encoding="utf-8")
+        for part, make in parts.items():
+            begin, end = marks(part)
+            head, rest = new.split(begin, 1)
+            new = head + begin + make() + end + rest.split(end, 1)[1]
+        if new != text:
+            yield path, new
 
 
 def main() -> None:
-    """Rewrite every generated part."""
-    for name, parts in PARTS.items():
-        path = HERE / name
-        text = path.read_text(encoding="utf-8")
-        for part, made in parts.items():
-            text = between(text, part, made())
+    """Rewrite every generated part that is not current."""
+    for path, text in list(stale()):
         path.write_text(text, encoding="utf-8")
-        print(f"wrote {name}: {', '.join(parts)}")
+        print(f"wrote docs/{path.name}")
 
 
 if __name__ == "__main__":

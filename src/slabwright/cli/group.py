@@ -9,6 +9,10 @@ import click
 
 from slabwright import __version__
 
+# A job's matrices are small: several threads on one of them only wait for each other.
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
+
 FAULT = 4
 DEBUG = "SLABWRIGHT_DEBUG"
 

@@ -143,7 +143,7 @@ def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[s
         find(ROOM, "height-apart", where=group[0], points=", ".join(group), datum=made.datum)
         for group in made.loose
     )
-    extra = extra_sights(made, found.solution)
+    extra = extra_sights(net, made, found.solution)
     findings += half.findings + _extra_findings(extra)
     return heights, set_ups, made.datum, replace(half, loose=loose, findings=findings, extra=extra)
 
@@ -216,5 +216,6 @@ def _extra_findings(extra: tuple[ExtraPull, ...]) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for one in told:
         names = ", ".join(one.shows[:LISTED]) + (", …" if len(one.shows) > LISTED else "")
-        found.append(find(ROOM, codes[one.what], where=names, readings=names, a=one.a, b=one.b))
+        where = names if len(one.shows) <= 3 else ""  # a long list is said once
+        found.append(find(ROOM, codes[one.what], where=where, readings=names, a=one.a, b=one.b))
     return tuple(found)

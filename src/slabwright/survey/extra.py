@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from slabwright.survey.instruments import instruments
 from slabwright.survey.levels import LevelNet
-from slabwright.survey.net import Net, Rod
+from slabwright.survey.net import Net, Reading, Rod, SquareOff
 from slabwright.survey.plane import PlaneNet
 from slabwright.survey.report import detectable_factor
 from slabwright.survey.result import ExtraPull
@@ -38,6 +38,14 @@ def unchecked(rows_r: Floats, sd: Floats, used: NDArray[np.bool_]) -> NDArray[np
     return np.flatnonzero(used & (least > HIDDEN))
 
 
+def matters(net: Net, reading: Reading) -> bool:
+    """Return whether the work hangs on this reading: on the point that it places."""
+    if net.matter is None:
+        return True
+    own = (reading.point,) if isinstance(reading, SquareOff | Rod) else reading.points()
+    return any(name in net.matter for name in own)
+
+
 def extra_pulls(net: Net, made: PlaneNet, solution: Solution) -> tuple[ExtraPull, ...]:
     """Return the pulls that would make unchecked readings visible, the most telling first.
 
@@ -49,9 +57,11 @@ def extra_pulls(net: Net, made: PlaneNet, solution: Solution) -> tuple[ExtraPull
     problem, rows = made.problem, made.rows
     hidden_rows = unchecked(solution.r, problem.sd, problem.use).tolist()
     every = [k for k in hidden_rows if rows.tags[k].kind not in FLAT_FORMS]
-    open_rows, beyond = every[:ROWS], every[ROWS:]
+    telling = [k for k in every if matters(net, rows.tags[k].reading)]
+    idle = [k for k in every if not matters(net, rows.tags[k].reading)]
+    open_rows, beyond = telling[:ROWS], telling[ROWS:] + idle
     if not open_rows:
-        return ()
+        return (_listed(made, beyond, "more"),) if beyond else ()
     xy = made.at(solution.x)
     pairs = _pairs(net, made, xy, open_rows)
     if not len(pairs):
@@ -166,7 +176,7 @@ def _through(ring: list[tuple[float, float]], a: Floats, b: Floats) -> bool:
     return any(inside((float(x), float(y)), ring) for x, y in a + steps * (b - a))
 
 
-def extra_sights(made: LevelNet, solution: Solution) -> tuple[ExtraPull, ...]:
+def extra_sights(net: Net, made: LevelNet, solution: Solution) -> tuple[ExtraPull, ...]:
     """Return which rod readings nothing checks, as one second set-up for each set-up concerned."""
     problem = made.problem
     open_rows = unchecked(solution.r, problem.sd, problem.use)
@@ -177,8 +187,11 @@ def extra_sights(made: LevelNet, solution: Solution) -> tuple[ExtraPull, ...]:
             by_set_up.setdefault(reading.set_up, []).append(reading)
     found: list[ExtraPull] = []
     for rods in by_set_up.values():
-        points = list(dict.fromkeys(rod.point for rod in rods))
-        names = tuple(rod.name for rod in rods)
+        telling = [rod for rod in rods if matters(net, rod)]
+        points = list(dict.fromkeys(rod.point for rod in telling))
         if len(points) > 1:
-            found.append(ExtraPull("level", points[0], points[-1], names))
+            found.append(ExtraPull("level", points[0], points[-1], tuple(rod.name for rod in telling)))
+        idle = tuple(rod.name for rod in rods if not matters(net, rod))
+        if idle:
+            found.append(ExtraPull("more", "", "", idle))
     return tuple(found)

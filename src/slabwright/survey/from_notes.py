@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from slabwright.notes.models import Notes, line_of
 from slabwright.notes.names import split_pair
 from slabwright.survey.net import (
@@ -69,7 +71,28 @@ def net_of(notes: Notes) -> Net:
             for w in notes.water_levels
         ),
         datum=notes.datum or "",
+        matter=frozenset(_points_of_the_work(notes)),
     )
+
+
+def _points_of_the_work(notes: Notes) -> Iterator[str]:
+    """Yield the names that a slab's place or height hangs on; ground shots are not among them."""
+    for slab in notes.slabs:
+        for vertex in (*slab.corners, *slab.along):
+            yield from (
+                (vertex,) if isinstance(vertex, str) else filter(None, (vertex.point, vertex.arc_through))
+            )
+        for fix in slab.heights:
+            yield from filter(None, (fix.at, fix.below, fix.above))
+        met = {m.existing for m in slab.meets}
+        for there in notes.existing:
+            if there.name in met:
+                yield from (*there.corners, *there.edge)
+        for opening in slab.openings:
+            yield from (*filter(None, (opening.at,)), *opening.corners)
+    if notes.house:
+        yield from notes.house.walls
+        yield from (door.sill for door in notes.house.doors if door.sill)
 
 
 def names_with_place(notes: Notes) -> tuple[str, ...]:

@@ -258,7 +258,8 @@ class Net:
     `house` names the corners of the house in order round it, beginning with the first wall.
     `outside` is the hand on which the yard lies as one walks that order, used where two ties leave
     two places open. `datum` names the point of height 0 where no height is given. `classes`
-    replaces or adds instrument classes.
+    replaces or adds instrument classes. `matter` names the points that the work hangs on (None: all);
+    only their unchecked readings are worth another trip with the tape.
     """
 
     frame: tuple[str, str] | None = None
@@ -274,4 +275,5 @@ class Net:
     known_heights: tuple[KnownHeight, ...] = ()
     height_differences: tuple[HeightDifference, ...] = ()
     datum: str = ""
+    matter: frozenset[str] | None = None
     classes: Mapping[str, Instrument] = field(default_factory=dict)

@@ -1,0 +1,79 @@
+"""The generated pages of the reference: findings, commands, quantities, sources."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from importlib.resources import files
+
+import click
+
+from slabwright.cli import main as command
+from slabwright.sources import Mark, all_sources
+
+ROOMS = ("survey", "ground", "slab", "build", "pourday", "money")
+ROOM_NAMES = {
+    "survey": "Measuring",
+    "ground": "The ground and what stands on it",
+    "slab": "Shape, joints, heights, water, steel",
+    "build": "Making",
+    "pourday": "Pour day",
+    "money": "Money",
+}
+
+
+def findings() -> str:
+    """Return a heading for every finding, by room, with its words and source."""
+    parts = []
+    for room in ROOMS:
+        path = files("slabwright").joinpath(room, "findings.toml")
+        if not path.is_file():
+            continue
+        rows = tomllib.loads(path.read_text(encoding="utf-8"))
+        parts.append(f"## {ROOM_NAMES[room]}\n")
+        for code, row in sorted(rows.items()):
+            parts.append(
+                f"### {room}.{code}\n\n**{row['level']}.** {row['what']}\n\n"
+                f"- Why: {row['why']}\n- Do: {row['do']}\n- Source: {all_sources()[row['source']].cite()}\n"
+            )
+    return "\n".join(parts)
+
+
+def commands() -> str:
+    """Return the help of every command as it is printed."""
+    context = click.Context(command, info_name="slabwright")
+    parts = [f"```\n{command.get_help(context)}\n```\n"]
+    for name in sorted(command.commands):
+        own = click.Context(command.commands[name], info_name=name, parent=context)
+        parts.append(f"## slabwright {name}\n\n```\n{command.commands[name].get_help(own)}\n```\n")
+    return "\n".join(parts)
+
+
+def quantities() -> str:
+    """Return the nomenclature as a table."""
+    text = files("slabwright").joinpath("nomenclature.toml").read_text(encoding="utf-8")
+    rows = tomllib.loads(text)
+    lines = ["| name | unit | meaning |", "|---|---|---|"]
+    lines += [f"| `{name}` | {row['unit']} | {row['meaning']} |" for name, row in sorted(rows.items())]
+    return "\n".join(lines) + "\n"
+
+
+def sources() -> str:
+    """Return every source by its mark."""
+    return "\n".join(_sources()) + "\n"
+
+
+def _sources() -> Iterator[str]:
+    says = {
+        Mark.SEEN: "The value was read in the document or in a stored copy of it.",
+        Mark.RECALLED: "The value is recalled from the named document and was not read again: verify it.",
+        Mark.COMPUTED: "The value follows from a stated formula.",
+        Mark.PRACTICE: "A custom of the trade with no governing document.",
+    }
+    for mark in Mark:
+        rows = [s for s in all_sources().values() if s.mark is mark]
+        yield f"## {mark.value.capitalize()} ({len(rows)})\n\n{says[mark]}\n"
+        yield "| key | source | place |\n|---|---|---|"
+        for source in sorted(rows, key=lambda s: s.key):
+            yield f"| `{source.key}` | {source.title} | {source.where} |"
+        yield ""
