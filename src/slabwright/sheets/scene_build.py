@@ -12,10 +12,10 @@ from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
 from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline, Text
 from slabwright.sheets.scene import anchor_names, halfway, outward
+from slabwright.sheets.scene_slab import edge_line
 from slabwright.sheets.strings import off_strings
 from slabwright.sheets.window import Window
 from slabwright.slab.model import Slab
-from slabwright.slab.outline_curves import flatten
 from slabwright.slab.plane import shp
 
 # What a dig is checked to on site, with a rule on the spade's handle: our own choice.
@@ -56,7 +56,7 @@ def form_items(plan: Plan) -> Iterator[Item]:
     for slab in plan.shaped.slabs:
         for edge in slab.outline.edges:
             if edge.kind == "free":
-                yield Polyline("forms", tuple(flatten(edge)))
+                yield Polyline("forms", edge_line(edge))
 
 
 def dig_items(plan: Plan) -> Iterator[Item]:
@@ -86,7 +86,7 @@ def dig_items(plan: Plan) -> Iterator[Item]:
 def _depths(slab: Slab, depths: dict[tuple[str, str], float], system: System) -> Iterator[Item]:
     for node in slab.height_plan.nodes:
         depth = depths.get((slab.spec.name, node.label))
-        if depth is None:
+        if depth is None or node.shape_only:
             continue
         at = (node.x, node.y)
         out = outward(slab.outline.ring, at)

@@ -211,6 +211,8 @@ def height_items(plan: Plan, slab: Slab) -> Iterator[Item]:
     for node in slab.height_plan.nodes:
         if node.shape_only:  # a step of an arc: nothing is staked there
             continue
+        if node.shape_only:
+            continue
         at = (node.x, node.y)
         out = outward(slab.outline.ring, at)
         kind = "fixed" if node.fixed else "point"
