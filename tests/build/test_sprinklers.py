@@ -116,6 +116,38 @@ def test_no_line_gives_more_than_it_can(make: Any) -> None:
     assert "sprinkler-uneven" in codes(tight)
 
 
+def test_a_line_that_gives_too_little_already(make: Any) -> None:
+    """The heads left alone take 11.1 gpm by themselves: nothing is set, and it is said."""
+    plan = planned(grid_job(make, **{"sprinkler-lines": [{"line": "west", "most": "8 gpm"}]}))
+    assert not [h for h in plan.heads if h.change != "stays"]
+    assert [h.name for h in plan.removed] == ["H10", "H11", "H12", "H13"]
+    assert {"sprinkler-line-over", "sprinkler-uneven"} <= codes(plan)
+
+
+def test_two_slabs_at_an_angle(make: Any) -> None:
+    """Heads between two slabs line up with the nearer one and wet neither."""
+    shaped, ground, notes, points = grid_job(make)
+    slanted = [(2.0, -7.5), (3.0, -7.5), (6.0, -5.5), (5.0, -5.5)]
+    both = make.job(*shaped.slabs, make.slab(slanted, name="side"))
+    plan = planned((both, ground, notes, points))
+    assert plan.after.on_paving < rule("yard", "spill")
+    assert plan.after.on_paving < plan.before.on_paving / 5
+
+
+def test_records_have_a_place_in_the_plan_file(make: Any) -> None:
+    """Every float of the records has a unit in the nomenclature."""
+    from slabwright.build.access import plan_access
+    from slabwright.sheets.document import plain
+
+    shaped, ground, notes, points = grid_job(make)
+    data = plain(planned((shaped, ground, notes, points)))
+    assert data["heads"][0]["throw_m"] == pytest.approx(15 * FT)
+    assert data["after"]["unreached_m2"] >= 0
+    notes = written([], access={"truck-stops-at": "L1"})
+    ways = plain(plan_access(shaped, ground, notes, points))
+    assert ways["hauls"][0]["run_m"] > 0
+
+
 def test_rates_are_matched(make: Any) -> None:
     """Every head set anew gives the same depth over its own arc."""
     plan = planned(grid_job(make))

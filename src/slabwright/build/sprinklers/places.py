@@ -90,8 +90,9 @@ def _spots(heads: Sequence[SprinklerHead], hit: Sequence[int], yard: Yard, off: 
         head = heads[k]
         at = shapely.points(head.x, head.y)
         if not shapely.intersects(keep_out, at):
-            t = float(shapely.line_locate_point(edge, at)) if edge.geom_type == "LineString" else None
-            yield _Spot(head.x, head.y, _tangent(edge, t) if t is not None else 0.0, k, head)
+            near = min(shapely.get_parts(edge), key=lambda part: float(shapely.distance(part, at)))
+            along = _tangent(near, float(shapely.line_locate_point(near, at)))
+            yield _Spot(head.x, head.y, along, k, head)
     inside = shapely.buffer(shapely.difference(yard.lawn, keep_out), SLACK)
     run = shapely.line_merge(shapely.intersection(edge, inside))
     for line in _lines(run):

@@ -82,6 +82,15 @@ def _result(plan: SprinklerPlan) -> Iterator[Finding]:
             du=Quantity("percent", after.du),
             du_before=Quantity("percent", before.du),
         )
+    for line in plan.lines:
+        if line.flow_after > line.flow_most * (1 + 1e-6):
+            yield find(
+                "build",
+                "sprinkler-line-over",
+                where=line.name,
+                flow=Quantity("flow", line.flow_after),
+                most=Quantity("flow", line.flow_most),
+            )
     if not plan.proved:
         yield find(
             "build",
