@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
-from slabwright.ground.model import DoorAt
 from slabwright.measure import KINDS, System
 from slabwright.measure.units import UNITS
+
+if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
+    from slabwright.ground.model import DoorAt
 
 
 def datum_name(wanted: str | None, shot: Mapping[str, object], doors: Iterable[DoorAt]) -> str:
@@ -28,5 +31,5 @@ def written_step(system: System) -> float:
     row = KINDS["height_difference"]
     units = UNITS[row.dimension]
     if system == System.METRIC:
-        return units[row.metric].factor / 10 ** row.places[1]
+        return float(units[row.metric].factor / 10.0 ** row.places[1])
     return units[row.imperial].factor / row.fraction

@@ -65,7 +65,7 @@ def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Fi
         if slab not in worst or made.passed[r] > made.passed[worst[slab]]:
             worst[slab] = r
     activity = program.activity(made.written)
-    out = []
+    out = _given(problem, made.x)
     for slab, r in worst.items():
         family = program.families[program.family[r]]
         _, panel = problem.places[program.place[r]] if program.place[r] >= 0 else (slab, "")
@@ -85,6 +85,26 @@ def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Fi
             )
         )  # fmt: skip
     return tuple(out)
+
+
+def _given(problem: Problem, x: Floats) -> list[tuple[str, Finding]]:
+    """Return, by slab, how far heights x are from the fall that the crew wrote, if farther than its give."""
+    program = problem.program
+    excess, activity = program.excess(x), program.activity(x)
+    out = []
+    for k, family in enumerate(program.families):
+        rows = np.flatnonzero((program.family == k) & (excess > EQUAL_SLOPE))
+        if family.kind != "across-given" or not len(rows):
+            continue
+        worst = rows[int(np.argmax(excess[rows]))]
+        values = {
+            "fall": Quantity("percent", float(activity[worst])),
+            "limit": Quantity("percent", family.limit),
+        }
+        out.append(
+            (family.slab, find("slab", "given-fall-in-marks", where=family.slab, line=family.line, **values))
+        )
+    return out
 
 
 def _passed(program: Program, z: Floats, low: Floats, high: Floats) -> Floats:
@@ -109,7 +129,9 @@ def choices(problem: Problem, marks: Marks) -> list[Marks]:
     """
     at = known(problem)
     at = at[~np.isnan(at)]
-    off = np.unique(np.round((at - marks.nearest(at)) / marks.grade, 3))
+    off = (at - marks.nearest(at)) / marks.grade
+    _, one = np.unique(np.round(off, 3), return_index=True)
+    off = off[one]
     near_half = np.abs(np.abs(off) - 0.5) < 0.02  # would be written up here and down there
     own = [Marks(marks.grade, marks.datum + float(o) * marks.grade) for o in off[~near_half] if abs(o) > 1e-3]
     return [*own, marks] if len(off) == 1 else [marks, *own[:3]]
@@ -138,7 +160,7 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
     """Move heights z by whole marks, in place, until no limit is passed; return rows that stay passed.
 
     The row that is passed most goes first; of all moves of its heights the one is taken after which
-    rows are passed least, and of these the one nearest to the exact heights.
+    rows are passed least, and of these the one that changes falls least.
     """
     a = free.activity(z)
     over = np.maximum(0.0, np.maximum(free.lo - a, a - free.hi))
@@ -154,8 +176,6 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
         row = int(np.argmax(open_rows))
         best: tuple[float, float, tuple[int, ...], float] | None = None
         for group in _moves(free, row):
-            if len(group) > 1 and best is not None and best[1] < -1e-9:
-                break
             rows, slope = free.moved(group)
             there = a[rows][:, None] + slope[:, None] * steps
             past = np.maximum(0.0, np.maximum(free.lo[rows][:, None] - there, there - free.hi[rows][:, None]))
@@ -163,7 +183,8 @@ def _repair(free: Spare, z: Floats, wanted: Floats, grade: float) -> NDArray[np.
             past /= (free.scale[rows] * grade)[:, None]
             gain = (past + past**2).sum(axis=0) - (size[rows] + size[rows] ** 2).sum()
             away = sum(np.abs(z[c] + steps - wanted[c]) - abs(z[c] - wanted[c]) for c in group) / grade
-            total = gain + 1e-3 * away
+            bent = float(np.abs(slope).sum()) * np.abs(steps)  # the falls that change
+            total = gain + 1e-3 * away + bent
             k = int(np.argmin(total))
             found = (float(total[k]), float(gain[k]), group, float(steps[k]))
             if best is None or found[0] < best[0] - 1e-12:

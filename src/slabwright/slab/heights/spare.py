@@ -130,7 +130,7 @@ def spare(program: Program, fixed: Ints, x: Floats, bands: tuple[Floats, Floats]
         hi=high[kept],
         tolerance=by_family[program.family[kept]],
         scale=np.maximum.reduceat(np.abs(l_value), l_start[:-1]) if len(kept) else np.zeros(0),
-        sums=np.bincount(row, l_value, minlength=len(kept)),
+        sums=np.bincount(row, l_value, minlength=len(kept)).astype(np.float64),
         loose=loose,
         held=held,
         follows=follows,
