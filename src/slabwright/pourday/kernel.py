@@ -163,7 +163,7 @@ def _block(
         if k < DAMPED:
             changed = np.ones(m, dtype=bool)
         if changed is None or not job.damped:
-            step(state, fixed, _air(weather, 2 * k + 1, shape), skin, dt, None)
+            step(state, fixed, _air(weather, 2 * k + 1, shape), skin, dt)
         else:
             _damped(state, fixed, weather, k, shape, skin, changed)
     totals = {
@@ -187,14 +187,18 @@ def _damped(
     skin: Skin,
     changed: Flags,
 ) -> None:
-    """Take step k, its changing lanes as two backward half steps."""
-    step(state, fixed, _air(weather, 2 * k + 1, shape), skin, weather.dt, changed)
+    """Take step k, its changing lanes as two backward half steps, each tried once before."""
     these = np.nonzero(changed)[0]
-    part = state.part(these)
-    begun = part.before, part.film_before
-    end = _air(weather, 2 * k + 2, shape)
-    air = Air(*(getattr(end, name)[these] for name in Air.__slots__))
-    step(part, fixed.part(these), air, skin.part(these), weather.dt, np.ones(these.size, dtype=bool))
+    part, own, cover = state.part(these), fixed.part(these), skin.part(these)
+    begun = part.temperature.copy(), part.film.copy()
+    if these.size < changed.size:
+        step(state, fixed, _air(weather, 2 * k + 1, shape), skin, weather.dt)
+    for i in (2 * k + 1, 2 * k + 2):
+        whole = _air(weather, i, shape)
+        air = Air(*(getattr(whole, name)[these] for name in Air.__slots__))
+        tried = part.part(np.arange(these.size))
+        step(tried, own, air, cover, weather.dt, half=True)
+        step(part, own, air, cover, weather.dt, half=True, tried=tried)
     part.before, part.film_before = begun
     state.put(these, part)
 

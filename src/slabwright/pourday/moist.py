@@ -73,3 +73,15 @@ def sky_power(air: ArrayLike, dew: ArrayLike, cloud: ArrayLike, hour: ArrayLike)
     clear = clear + rule("sky_day") * np.cos(2.0 * np.pi * np.asarray(hour, dtype=float) / 24.0)
     share = clear + (1.0 - clear) * rule("sky_cloud") * np.asarray(cloud, dtype=float)
     return np.asarray(share * rule("stefan") * (np.asarray(air, dtype=float) + KELVIN) ** 4)
+
+
+def sky_power_walton(air: ArrayLike, dew: ArrayLike, cloud: ArrayLike) -> Floats:
+    """Return the long-wave power from the sky [W/m2] by another formula (source walton-clark-allen).
+
+    `air`, `dew` [degC], `cloud` [-]. A second opinion on `sky_power`, with a printed example.
+    """
+    kelvin = np.asarray(dew, dtype=float) + KELVIN
+    n = 10.0 * np.asarray(cloud, dtype=float)
+    clear = 0.787 + 0.764 * np.log(kelvin / 273.0)
+    share = clear * (1.0 + 0.0224 * n - 0.0035 * n**2 + 0.00028 * n**3)
+    return np.asarray(share * rule("stefan") * (np.asarray(air, dtype=float) + KELVIN) ** 4)

@@ -110,52 +110,58 @@ def degree_of(te: Floats, p: Fixed) -> Floats:
     return u
 
 
-def step(s: State, p: Fixed, air: Air, skin: Skin, dt: float, damped: Flags | None) -> None:
-    """Take one step of `dt` [s] in place; lanes that are `damped` go a backward half step instead.
+def step(
+    s: State, p: Fixed, air: Air, skin: Skin, dt: float, *, half: bool = False, tried: State | None = None
+) -> None:
+    """Take one midpoint step of `dt` [s] in place; `half`: a backward half step instead.
 
-    `air` is that of the middle of the step, which for a backward half step is its end.
+    `air` is that of the middle of the step, which for a backward half step is its end. `tried` is the state
+    after a first try of the same half step: what is not solved for is then taken from it.
     """
     live = p.owned.shape[0]
-    now = s.temperature
-    ahead = 0.5 if damped is None else np.where(damped, 0.0, 0.5)
-    length = dt if damped is None else np.where(damped, 0.5 * dt, dt)
+    now, film = s.temperature, s.film
+    length = 0.5 * dt if half else dt
     right = p.capacity * now
     bled = s.bled
-    if live:
-        guess = now[:live] - s.before[:live]
-        guess *= ahead
-        guess += now[:live]
-        _hydrate(s, p, guess, length, right[:live])
-        top = guess[0]
-        bled = p.bleed * -np.expm1((p.te_0 - s.te_mean) / p.bleed_time)
+    if tried is not None:
+        guess = 0.5 * (now[:live] + tried.temperature[:live])
+        top, film = tried.temperature[0], tried.film
+    elif half:
+        guess, top = now[:live].copy(), now[0]
     else:
-        top = now[0] + ahead * (now[0] - s.before[0])
-    film = s.film + ahead * (s.film - s.film_before)
+        guess = now[: max(live, 1)] - s.before[: max(live, 1)]
+        guess *= 0.5
+        guess += now[: max(live, 1)]
+        top = guess[0].copy()
+        film = film + 0.5 * (film - s.film_before)
+    if live:
+        _hydrate(s, p, guess, length, right[:live])
+        bled = p.bleed * -np.expm1((p.te_0 - s.te_mean) / p.bleed_time)
     level, slope, wet, drawn, outer = _surface(top, film, s.flux, p, air, skin)
     y = p.inverse @ right
     s.flux = level - slope * ((y[0] + p.first[0] * level) / (1.0 + p.first[0] * slope))
     y += p.first * s.flux
-    leaves = wet + drawn * (y[0] + skin.resistance * s.flux - outer)
+    water = (wet + drawn * (y[0] + skin.resistance * s.flux - outer)) * length
     s.before, s.film_before = now, s.film
-    if damped is None:
+    if not half:
         y *= 2.0
         y -= now
-    elif not damped.all():
-        y = np.where(damped, y, 2.0 * y - now)
     s.temperature = y
-    s.film = s.film + (bled - s.bled) - leaves * length
+    s.film = s.film + (bled - s.bled) - water
     s.bled = bled
     gain = s.flux * length
     s.gained = s.gained + gain
     s.gross = s.gross + np.abs(gain)
-    s.lost = s.lost + leaves * length
+    s.lost = s.lost + water
 
 
-def _hydrate(s: State, p: Fixed, guess: Floats, length: Floats | float, right: Floats) -> None:
-    """Age the concrete over `length` [s] at the guessed temperatures; add its heat [W/m2] to `right`."""
+def _hydrate(s: State, p: Fixed, guess: Floats, length: float, right: Floats) -> None:
+    """Age the concrete over `length` [s] at the guessed temperatures; add its heat [W/m2] to `right`.
+
+    Uses `guess` up.
+    """
     guess += KELVIN
-    rate = p.energy / guess
-    guess -= KELVIN
+    rate = np.divide(p.energy, guess, out=guess)
     np.subtract(p.energy * (1.0 / rule("reference")), rate, out=rate)
     np.exp(rate, out=rate)
     rate *= length / HOUR

@@ -15,7 +15,7 @@ from slabwright.pourday.model import Floats
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import rule
 
-UNCUT = 12.0  # [m] between the ends that friction reaches from: several panels before they are cut
+UNCUT = 18.3  # [m] 60 ft between the ends that friction reaches from: a strip before it is cut
 MONTH = 28.0 * 24.0  # [h]
 
 
