@@ -21,6 +21,7 @@ from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
 ROUNDS = 14  # searches before the plain layouts are tried; a square house job needs one to four
+ROUNDS_SLANTED = 8  # where every panel has a shape of its own, more rounds seldom bring the proof
 ROWS_MORE = 300  # rows that looking at panels may add before that, for each search grows with them
 
 
@@ -137,7 +138,7 @@ def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:
     chosen = choose(cover)
     first_rows = len(cover.rows)
     picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
-    for _ in range(ROUNDS):
+    for _ in range(ROUNDS if task.sweep.square else ROUNDS_SLANTED):
         if chosen.status in (Status.NOTHING, Status.INFEASIBLE):
             break
         more = angle_rows(chosen.numbers, lines, cover)
