@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from slabwright.build.dig import plan_dig
 from slabwright.build.dig_findings import depths_beside
 from slabwright.build.earth import lifts_for, loads, soil_factor
-from slabwright.build.prisms import overlay
 from slabwright.build.strips import form_strips
 from slabwright.build.tables import TABLES, rule, source_keys, table
 from slabwright.build.top import plane_through, top_facets
 from slabwright.findings import catalogue, find
 from slabwright.ground.model import ExistingSlab
+from slabwright.ground.prisms import overlay
 from slabwright.ground.shots import surface_from
 from slabwright.ground.volume import volumes_between
 from slabwright.measure import System

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 import shapely
 
-from slabwright.build.prisms import overlay
 from slabwright.ground.model import Surface
+from slabwright.ground.prisms import overlay
 from slabwright.ground.shots import surface_from
 from slabwright.ground.surface import planes
 

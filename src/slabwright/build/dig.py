@@ -15,12 +15,12 @@ import numpy as np
 from slabwright.build.dig_findings import beside_existing, beyond_shots, fill_depths, low_and_sunk, work_of
 from slabwright.build.earth import Measured, Row, below, hand_time, lifts_for, loads, loose_base, soil_factor
 from slabwright.build.model import XY, Dig, DigLine
-from slabwright.build.prisms import Overlay, Plane, overlay
 from slabwright.build.strips import form_strips
 from slabwright.build.tables import rule
 from slabwright.build.top import top_facets
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground, Surface
+from slabwright.ground.prisms import Overlay, Plane, overlay
 from slabwright.measure import System
 from slabwright.slab.model import Shaped
 
