@@ -10,18 +10,22 @@ from slabwright.ground.model import XY
 from slabwright.slab.model import Slab
 
 GREEDY_MOST = 60  # panels of one slab that are ordered one by one
+SLABS_MOST = 12  # slabs for which it is looked whether one shuts another in
 
 
 def slab_order(slabs: Sequence[Slab], site: Site, stand: XY) -> list[Slab]:
     """Return slabs in placing order: farthest first, unless that would close the way to another.
 
-    Slabs that nothing reaches come last. stand: (x, y) [m].
+    Slabs that nothing reaches come last; of very many slabs the farthest comes first without more ado.
+    stand: (x, y) [m].
     """
     left = list(slabs)
     far = {slab.spec.name: _nearest(net_for(slab, (), site, stand), ()) for slab in slabs}
     lost = [slab for slab in left if math.isinf(far[slab.spec.name])]
     left = [slab for slab in left if slab not in lost]
     done: list[Slab] = []
+    if len(left) > SLABS_MOST:
+        return [*sorted(left, key=lambda s: (-far[s.spec.name], s.spec.name)), *lost]
     while left:
         ranked = sorted(left, key=lambda s: (-far[s.spec.name], s.spec.name))
         pick = next((s for s in ranked if _leaves_open(s, left, done, site, stand)), ranked[0])

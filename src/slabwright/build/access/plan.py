@@ -51,7 +51,7 @@ def plan_access(shaped: Shaped, ground: Ground, notes: Notes, points: Mapping[st
         found = (find("build", "access-no-stand"),) if shaped.slabs else ()
         hauls = tuple(_unreached(slab, panel) for slab in shaped.slabs for panel in slab.joint_plan.panels)
         return AccessPlan(None, None, means.reach, hauls, 0, 0.0, means.pushers, findings=found)
-    site = look(ground, notes, points, means.wheels)
+    site = look(shaped, ground, notes, points, means.wheels)
     plans = [_from(name, stand, shaped, ground, notes, site, means) for name, stand in stands]
     return min(plans, key=lambda plan: (len(plan.no_way), plan.time))
 
@@ -139,7 +139,7 @@ def _fill(
             if not path:
                 hauls.append(_unreached(slab, panel))
                 continue
-            planks, slope = over(path, net.base), steepest(path, ground, shaped)
+            planks, slope = over(path, net.base), steepest(path, ground, site)
             hauls.append(_wheeled(slab, panel, path, run, planks, slope, means))
     by_wheels = {haul.panel for haul in hauls if haul.way == "none"}
     panel_shut = panels[shut].name if shut is not None and reached_at_all[shut] else None

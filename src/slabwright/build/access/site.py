@@ -18,6 +18,8 @@ from slabwright.measure import System
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Panel, Shaped, Slab
 
+FEW = 12  # slabs placed before that are all looked at
+ROUND_ABOUT = 5.0  # [m] how far off the straight way others are looked at
 EDGE = 0.01  # [m] a way that ends at the form does not run over the base
 THIN = 0.02  # [m] half the thickness of a wall or fence that was written as a line
 ROUND = 2  # segments a quarter circle of a trunk
@@ -26,13 +28,15 @@ ROUND = 2  # segments a quarter circle of a trunk
 @dataclass(frozen=True, slots=True)
 class Site:
     """`fixed`: polygon no barrow's middle may enter; `house`: walls alone, for the chute; `half` [m]: half
-    the width of the way; `clear` [m]: that and the distance kept from fresh concrete.
+    the width of the way; `clear` [m]: that and the distance kept from fresh concrete; `shot`: ground whose
+    heights were shot, off the new slabs.
     """
 
     fixed: Any
     house: Any
     half: float
     clear: float
+    shot: Any
 
     def open_at(self, stand: XY) -> Any:
         """Return `fixed` with room at the stand, which may be close to a fence but not in a wall."""
@@ -43,7 +47,7 @@ class Site:
         return shapely.buffer(shapely.polygons(ring), self.clear, join_style="mitre", mitre_limit=2.0)
 
 
-def look(ground: Ground, notes: Notes, points: Mapping[str, XY], way: str) -> Site:
+def look(shaped: Shaped, ground: Ground, notes: Notes, points: Mapping[str, XY], way: str) -> Site:
     """Return the site: walls, trunks, fences and ground to keep off, each with half a barrow's width.
 
     way: barrow or buggy. Slabs that are there already may be driven on. points: (x, y) [m] by name; a fence
@@ -62,7 +66,14 @@ def look(ground: Ground, notes: Notes, points: Mapping[str, XY], way: str) -> Si
             parts.append(shapely.make_valid(shapely.polygons([points[name] for name in bed.corners])))
     half = width / 2
     fixed = shapely.buffer(shapely.union_all(parts), half, join_style="mitre", mitre_limit=2.0)
-    return Site(fixed, house, half, half + rule("yard", "off_fresh", notes.units))
+    return Site(fixed, house, half, half + rule("yard", "off_fresh", notes.units), _shot(shaped, ground))
+
+
+def _shot(shaped: Shaped, ground: Ground) -> Any:
+    if ground.surface is None or len(ground.surface.hull) < 3:
+        return shapely.Polygon()
+    off = shapely.union_all([shapely.polygons(slab.outline.ring) for slab in shaped.slabs])
+    return shapely.difference(shapely.polygons(ground.surface.hull), off)
 
 
 def house_of(ground: Ground) -> Any:
@@ -128,6 +139,15 @@ class SlabNet:
         return [float(min(away[k] for k in spots)) for spots in self.spots]
 
 
+def _between(slab: Slab, earlier: Sequence[Slab], stand: XY) -> Sequence[Slab]:
+    """Return those slabs that a way to `slab` may meet: of many, those about the straight way to it."""
+    if len(earlier) <= FEW:
+        return earlier
+    both = shapely.union(shapely.polygons(slab.outline.ring), shapely.points(stand))
+    about = shapely.buffer(shapely.convex_hull(both), ROUND_ABOUT)
+    return [one for one in earlier if shapely.intersects(about, shapely.polygons(one.outline.ring))]
+
+
 def net_for(
     slab: Slab, earlier: Sequence[Slab], site: Site, stand: XY, shaped: Sequence[Slab] = ()
 ) -> SlabNet:
@@ -137,6 +157,8 @@ def net_for(
     """
     panels = slab.joint_plan.panels
     fixed = site.open_at(stand)
+    done = {other.spec.name for other in earlier}
+    earlier = _between(slab, earlier, stand)
     own = [site.fresh(panel.ring) for panel in panels]
     others = [site.fresh(other.outline.ring) for other in earlier]
     places = corners(fixed)
@@ -153,7 +175,7 @@ def net_for(
                 known[key] = len(places)  # the stand comes first
             here.append(known[key])
         spots.append(tuple(here))
-    dug = [other for other in (slab, *shaped) if other not in earlier]
+    dug = [slab, *_between(slab, [o for o in shaped if o.spec.name not in done], stand)]
     base = shapely.union_all([shapely.polygons(other.outline.ring) for other in dug])
     return SlabNet(Net(stand, places, fixed, [*own, *others]), tuple(spots), len(others), base)
 
@@ -166,7 +188,7 @@ def over(path: Sequence[XY], base: Any) -> float:
     return float(shapely.length(inside))
 
 
-def steepest(path: Sequence[XY], ground: Ground, shaped: Shaped) -> float:
+def steepest(path: Sequence[XY], ground: Ground, site: Site) -> float:
     """Return the steepest slope [-] along a way where the ground was shot, off the new slabs.
 
     Taken over 1.5 m at a time: a barrow's own length; 0 where no ground was shot.
@@ -176,12 +198,8 @@ def steepest(path: Sequence[XY], ground: Ground, shaped: Shaped) -> float:
     surface = ground.surface
     if surface is None or len(path) < 2:
         return 0.0
-    off = shapely.union_all([shapely.polygons(slab.outline.ring) for slab in shaped.slabs])
-    shot = shapely.difference(shapely.polygons(surface.hull), off) if len(surface.hull) > 2 else None
-    if shot is None:
-        return 0.0
     worst = 0.0
-    for part in shapely.get_parts(shapely.intersection(shapely.linestrings(path), shot)):
+    for part in shapely.get_parts(shapely.intersection(shapely.linestrings(path), site.shot)):
         if part.geom_type != "LineString" or part.length < 0.5:
             continue
         count = max(1, round(part.length / 1.5))
