@@ -45,6 +45,7 @@ class Sweep:
         holes = any(h.radius is not None for h in body.outline.holes)
         self.apart = 0.001 if self.square and not holes else CLOSE
         self.levels = (self._levels(sorted({u for u, _ in uv})), self._levels(sorted({v for _, v in uv})))
+        self._across: dict[tuple[int, float], list[tuple[float, float]]] = {}
         self.samples: tuple[list[Sample], list[Sample]] = (self._runs(0), self._runs(1))
 
     def _corners(self) -> Iterable[XY]:
@@ -103,16 +104,17 @@ class Sweep:
 
     def width(self, axis: int, level: float, lo: float, hi: float) -> float:
         """Return the longest run square to `axis` that holds `level` between lo and hi [m]."""
-        best = 0.0
-        near: tuple[float, float] = (float("inf"), 0.0)
-        for s in self.samples[1 - axis]:
-            if not s.lo - 0.02 <= level <= s.hi + 0.02:
-                continue
-            if lo <= s.level <= hi:
-                best = max(best, s.hi - s.lo)
-            off = max(lo - s.level, s.level - hi, 0.0)
-            near = min(near, (off, -(s.hi - s.lo)))
-        return best or -near[1]
+        if (axis, level) not in self._across:
+            self._across[axis, level] = [
+                (s.level, s.hi - s.lo) for s in self.samples[1 - axis] if s.lo - 0.02 <= level <= s.hi + 0.02
+            ]
+        across = self._across[axis, level]
+        within = [far for at, far in across if lo <= at <= hi]
+        if within:
+            return max(within)
+        # no sample between: the nearest one, and of those as near the longest
+        nearest = min(((max(lo - at, at - hi), -far) for at, far in across), default=(0.0, 0.0))
+        return -nearest[1]
 
     def limit(self, axis: int, level: float, lo: float, hi: float, most: float, thin: float | None) -> float:
         """Return how long the part from lo to hi of a run may stay uncrossed [m]."""
