@@ -36,6 +36,7 @@ LEAST_SIDE = 0.4  # of the width, for a drawing with tables beside it
 LEAST_HIGH = 28.0  # mm, for what is drawn above its tables
 FULL = 0.98
 BOLDER = 1.04  # what a row of totals runs wider
+WORTH_SMALLER = 1.4  # a drawing this much larger is worth smaller letters in its tables
 WORTH = 1.6  # a drawing this much larger is worth a page of its own
 WIDE = 1.6  # a drawing this many times as wide as high stands above its tables
 
@@ -66,7 +67,8 @@ def with_drawing(
             _Option(tuple(chosen), *_scales(drawing, chosen, page[0], high, system, lang))
             for chosen in (listed, [_plainer(b) for b in listed])
         ]
-        return min(options, key=lambda one: one.best)
+        big, plain = options
+        return big if big.best <= WORTH_SMALLER * plain.best else plain
 
     limit = WORTH * _scale(drawing, page[0], FULL * high, system)
     best = best_of((*blocks, *after))

@@ -13,28 +13,34 @@ from slabwright.sheets.tables import TEXT, Column, page_rows
 PT_MM = 25.4 / 72.0
 # Letters [pt] of a table and of its headings, and the room [mm] above and below a line of it.
 SIZES = {"big": (14.5, 10.5, 1.6), "plain": (11.5, 10.0, 1.3), "small": (9.2, 8.5, 0.55)}
-INSET_MM = 1.9
+INSET_MM = 1.7
 SMALL_INSET_MM = 1.3
-GAP_MM = 8.0  # between groups
+GAP_MM = 7.0  # between groups
 HEADING_MM = 11.5
 SMALL_HEADING_MM = 8.0
-LONG = 28  # letters from which a column of words shares what width is left
+LEAST_WORDS_MM = 30.0  # for a column of words that is broken into lines
+SLACK_MM = 0.4  # what rounding in the typesetter may take
 LEADING = 0.68  # a line of letters by its em, as page.typ sets a cell: capitals only
 LEAST_ROWS = 2  # a shorter group is no help
 
 
-def natural_width(heads: list[str], rows: list[list[str]], *, size: str = "plain") -> float:
-    """Return how wide a table runs [mm] when no cell of it is broken; size: a key of SIZES."""
+def natural_widths(
+    heads: list[str], rows: list[list[str]], *, size: str = "plain", whole: bool = False
+) -> list[float]:
+    """Return how wide each column runs [mm] when no cell of it is broken; size: a key of SIZES.
+
+    A heading may be broken between words, unless `whole`; the last row may be a bold one of totals.
+    """
     letters, head, _ = SIZES[size]
     inset = SMALL_INSET_MM if size == "small" else INSET_MM
-    total = 0.0
+    found = []
     for x, title in enumerate(heads):
-        # a heading may be broken between words, never inside one
-        words = title.split() or [""]
-        long = max(width(part, head * PT_MM, weight=600) for part in words)
-        cells = max((width(row[x], letters * PT_MM) for row in rows), default=0.0)
-        total += max(long, cells) + 2.0 * inset
-    return total
+        parts = [title] if whole else title.split() or [""]
+        long = max(width(part, head * PT_MM, weight=600) for part in parts)
+        cells = [width(row[x], letters * PT_MM) for row in rows[:-1]]
+        cells += [width(row[x], letters * PT_MM, weight=700) for row in rows[-1:]]
+        found.append(max(long, *cells, 0.0) + 2.0 * inset + SLACK_MM)
+    return found
 
 
 def row_height(size: str) -> float:
@@ -66,7 +72,11 @@ def table_block(block: TableBlock, *, wide: float, high: float, system: System, 
     """Return the template's data of a table; wide and high: the page's free width and height [mm]."""
     table = block.table
     columns, heads, rows, size = _written(block, system, lang)
-    groups = _how_many(block, natural_width(heads, rows, size=size), len(rows), wide)
+    natural = natural_widths(heads, rows, size=size)
+    groups = _how_many(block, sum(natural), len(rows), wide)
+    loose = natural_widths(heads, rows, size=size, whole=True)
+    if groups * (sum(loose) + GAP_MM) - GAP_MM <= wide:
+        natural = loose
     letters, head, above = SIZES[size]
     title = table.title.of(lang) if block.heading is None else block.heading
     return {
@@ -79,7 +89,7 @@ def table_block(block: TableBlock, *, wide: float, high: float, system: System, 
         "inset_y": above,
         "gap": GAP_MM,
         "total": table.total is not None,
-        **_columns(columns, heads, rows, groups),
+        **_columns(columns, heads, natural, groups, wide),
         "parts": _parts(rows, groups, size, high),
     }
 
@@ -97,15 +107,16 @@ def _how_many(block: TableBlock, natural: float, rows: int, wide: float) -> int:
 
 
 def _columns(
-    columns: list[Column], heads: list[str], rows: list[list[str]], groups: int
+    columns: list[Column], heads: list[str], natural: list[float], groups: int, wide: float
 ) -> dict[str, list[Any]]:
-    """Return headings, kinds and widths of all groups: 'auto', 'wide' or 'gap'."""
-    long = [
-        c.kind == TEXT and max((len(row[x]) for row in rows), default=0) > LONG for x, c in enumerate(columns)
-    ]
+    """Return headings, kinds and widths of all groups: a width [mm], 'wide' for what is left, or 'gap'."""
     kinds = [TEXT if c.kind == TEXT else "number" for c in columns]
-    # Only a column of long texts takes what width is left; the others stay as narrow as their figures.
-    widths = ["wide" if one and groups == 1 else "auto" for one in long]
+    widths: list[float | str] = list(natural)
+    # Words give way where there is not room for all: the widest columns of them share what is left.
+    for x in sorted(range(len(natural)), key=lambda n: -natural[n]):
+        taken = sum(w for w in widths if isinstance(w, float)) + LEAST_WORDS_MM * widths.count("wide")
+        if groups == 1 and kinds[x] == TEXT and taken > wide:
+            widths[x] = "wide"
     made: dict[str, list[Any]] = {"heads": [], "kinds": [], "widths": []}
     for g in range(groups):
         made["heads"] += ([None] if g else []) + heads
@@ -125,7 +136,7 @@ def _parts(rows: list[list[str]], groups: int, size: str, high: float) -> list[d
 def table_size(block: TableBlock, *, wide: float, system: System, lang: str) -> tuple[float, float]:
     """Return how wide a table runs in one group, and how high it becomes in a width [mm]; lines unbroken."""
     _, heads, rows, size = _written(block, system, lang)
-    natural = natural_width(heads, rows, size=size)
+    natural = sum(natural_widths(heads, rows, size=size))
     groups = _how_many(block, natural, len(rows), wide)
     heading = SMALL_HEADING_MM if block.small else HEADING_MM
     return natural, heading + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
