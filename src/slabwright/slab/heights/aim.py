@@ -29,13 +29,11 @@ FLAT_GROUND = 0.002  # [-] ground flatter than this shows no way to fall
 class Aim:
     """Directions at the probes of a slab, one row a probe.
 
-    `down` (n, 2): unit vector of the wanted cross fall; `long` (n, 2): square to it. `house` lists
-    (probe, wall's outward normal) where the fall away from the house is asked.
+    `down` (n, 2): unit vector of the wanted cross fall; `long` (n, 2): square to it.
     """
 
     down: Floats
     long: Floats
-    house: tuple[tuple[int, XY, str], ...]
     findings: tuple[Finding, ...]
 
 
@@ -167,7 +165,7 @@ def aim(
     """Return the directions of fall at the probes of one slab.
 
     `probes` (n, 2) [m], `owner` (n,) the piece of each; `samples` (k, 2) [m] with the ground's
-    heights there (k,) [m] or None. Walls ask for their fall within 10 ft (source: irc-r401.3).
+    heights there (k,) [m] or None.
     """
     way = _ground_way(samples, ground_z)
     crowned = False
@@ -199,7 +197,6 @@ def aim(
     return Aim(
         down,
         long,
-        _asked(ground, probes, reach),
         tuple(find("slab", c, where=spec.name, line=spec.line) for c in codes),
     )
 
@@ -215,17 +212,3 @@ def _any_wall(ground: Ground, net: Net, reach: float) -> Wall | None:
         return None
     best = max(share, key=lambda k: (share[k], k))
     return next(w for w in ground.walls if w.name == best)
-
-
-def _asked(ground: Ground, probes: Floats, reach: float) -> tuple[tuple[int, XY, str], ...]:
-    """Return (probe, wall's outward normal, wall) for every probe in front of a wall within reach."""
-    asked: list[tuple[int, XY, str]] = []
-    for wall in ground.walls:
-        n = normal_of(wall)
-        run = math.dist(wall.p, wall.q)
-        to = probes - wall.p
-        out = to @ n
-        along = to @ ((wall.q[0] - wall.p[0]) / run, (wall.q[1] - wall.p[1]) / run)
-        near = (out > 0) & (out <= reach) & (along >= 0) & (along <= run)
-        asked += [(k, n, wall.name) for k in np.flatnonzero(near).tolist()]
-    return tuple(sorted(asked))

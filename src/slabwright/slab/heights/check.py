@@ -133,11 +133,11 @@ def _house(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
     """Less than 2 % away from the house within 10 ft: a stop, but a note where an existing edge decides."""
     least = value("house-fall")
     by_wall: dict[tuple[str, bool], tuple[float, str]] = {}
-    for (k, _, wall), fall in zip(shape.aim.house, falls.house, strict=True):
-        if fall >= least - EQUAL_SLOPE:
-            continue
-        where = _panel(shape.part.spec.name, shape.part.net.pieces[shape.probes.owner[k]].panel)
-        key = wall, bool(shape.pinned[k])
+    asked = shape.house
+    for i in np.flatnonzero(falls.house < least - EQUAL_SLOPE).tolist():
+        fall, wall = falls.house[i], asked.walls[asked.number[i]]
+        where = _panel(shape.part.spec.name, shape.part.net.pieces[asked.owner[i]].panel)
+        key = wall, bool(shape.pinned[asked.probe[i]])
         if key not in by_wall or fall < by_wall[key][0]:
             by_wall[key] = float(fall), where
     for (wall, pinned), (fall, where) in sorted(by_wall.items()):

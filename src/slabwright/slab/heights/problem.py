@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from slabwright.ground.model import Ground
 from slabwright.slab.heights.aim import Aim, aim
 from slabwright.slab.heights.fixed import DRIVEN, Hold, Part, part_of
+from slabwright.slab.heights.house import HouseFalls, house_falls
 from slabwright.slab.heights.limits import value
 from slabwright.slab.heights.net import Weights
 from slabwright.slab.heights.probes import Creases, Probes, creases, probes
@@ -35,6 +36,7 @@ class Shape:
     creases: Creases
     aim: Aim
     pinned: NDArray[np.bool_]  # probes whose slope an existing slab's edge decides
+    house: HouseFalls
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,8 @@ def shapes_of(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> t
             part.spec, part.outline, part.net, own.at, own.owner, site.points, site.ground, part.samples.xy,
             site.under.get(part.spec.name),
         )  # fmt: skip
-        made.append(Shape(part, own, creases(part.net, own), way, _pinned(part, own, holds)))
+        asked = house_falls(part.net, own, site.ground.walls)
+        made.append(Shape(part, own, creases(part.net, own), way, _pinned(part, own, holds), asked))
     return tuple(made)
 
 
@@ -197,14 +200,22 @@ class _Writer:
 
     def house(self) -> None:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""
-        asked = [h for h in self.shape.aim.house if not self.pinned[h[0]]]
-        if not asked or self.fall.from_house <= 0:
+        asked = self.shape.house
+        which = np.flatnonzero(~self.pinned[asked.probe])
+        if not len(which) or self.fall.from_house <= 0:
             return
-        which = np.array([k for k, _, _ in asked])
-        normal = np.array([n for _, n, _ in asked])
-        families = [self.family("house", self.fall.from_house, who=wall) for _, _, wall in asked]
+        families = {
+            w: self.family("house", self.fall.from_house, who=asked.walls[w])
+            for w in dict.fromkeys(asked.number[which].tolist())
+        }
+        n = asked.normal[which]
         self.build.limit(
-            *self.slope(which, normal), self.fall.from_house, INF, np.array(families), self.place[which]
+            self.column[asked.nodes[which] + self.part.first],
+            -(n[:, :1] * asked.gx[which] + n[:, 1:] * asked.gy[which]),
+            self.fall.from_house,
+            INF,
+            np.array([families[w] for w in asked.number[which].tolist()]),
+            asked.owner[which] + self.first_place,
         )
 
     def bends(self) -> None:

@@ -20,7 +20,7 @@ class Falls:
     across: Floats
     along: Floats
     total: Floats
-    house: Floats  # one for each of Aim.house
+    house: Floats  # one for each place of Shape.house
 
 
 def node_heights(part: Part, problem: Problem, x: Floats) -> Floats:
@@ -38,12 +38,11 @@ def falls(shape: Shape, z: Floats) -> Falls:
     p, a = shape.probes, shape.aim
     at = z[p.nodes]
     gx, gy = (p.gx * at).sum(axis=1), (p.gy * at).sum(axis=1)
-    house = np.array([-(gx[k] * n[0] + gy[k] * n[1]) for k, n, _ in a.house])
     return Falls(
         across=-(a.down[:, 0] * gx + a.down[:, 1] * gy),
         along=-(a.long[:, 0] * gx + a.long[:, 1] * gy),
         total=np.hypot(gx, gy),
-        house=house,
+        house=shape.house.falls(z),
     )
 
 
