@@ -25,6 +25,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from slabwright.measure import Quantity, System, write
 from slabwright.sources import source
@@ -86,13 +87,13 @@ class Finding:
 
 
 @cache
-def catalogue(room: str) -> dict[str, dict[str, str]]:
+def catalogue(room: str) -> dict[str, dict[str, Any]]:
     """Return the texts of a room ('slab', 'build', ...) by code."""
     path = files("slabwright").joinpath(room, "findings.toml")
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
-def entry(room: str, code: str) -> dict[str, str]:
+def entry(room: str, code: str) -> dict[str, Any]:
     """Return one catalogue entry; KeyError names a code that has no text."""
     return catalogue(room)[code]
 
