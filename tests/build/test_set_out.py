@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import combinations, pairwise
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 from slabwright.build.forms import plan_forms
 from slabwright.build.model import SetOut, Stake
 from slabwright.build.set_out import anchor_names, rule_sources, set_out
-from slabwright.build.ties import Obstacles, best_ties, tie_sd
+from slabwright.build.ties import Obstacles, best_ties, in_sight, tie_sd
 from slabwright.ground.model import ExistingSlab, TreeAt
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Facet, Hole, Joint
@@ -373,3 +374,13 @@ def test_a_tree_between(make: Any) -> None:
 
 def test_every_rule_names_a_source() -> None:
     assert set(rule_sources().values()) <= set(all_sources())
+
+
+def test_a_tape_does_not_run_through_a_closed_house() -> None:
+    # The mark stands on the near wall and the anchor on the far corner: no wall is crossed, the house is.
+    house = ((0.0, 0.0), (10.0, 0.0), (10.0, 6.0), (0.0, 6.0))
+    walls = tuple(zip(house, (*house[1:], house[0]), strict=True))
+    places, far, near = np.array([(5.0, 0.0)]), np.array([(10.0, 6.0)]), np.array([(10.0, 0.0)])
+    assert not in_sight(places, far, Obstacles(walls, (), house)).any()
+    assert in_sight(places, near, Obstacles(walls, (), house)).all()
+    assert in_sight(np.array([(5.0, -3.0)]), near, Obstacles(walls, (), house)).all()

@@ -90,6 +90,7 @@ def set_out(
     obstacles = Obstacles(
         tuple((wall.p, wall.q) for wall in ground.walls),
         tuple((tree.at, tree.trunk / 2) for tree in ground.trees),
+        ground.house_ring,
     )
     bench = _bench(heights or {}, names)
     marks = [(slab, mark) for slab in shaped.slabs for mark in _marks(slab, forms)]

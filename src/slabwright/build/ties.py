@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slabwright.build.model import XY
+from slabwright.ground.untyped import shapely
 from slabwright.survey.instruments import Instrument
 from slabwright.survey.result import Point
 
@@ -40,10 +41,11 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Obstacles:
-    """What a tape cannot pass: walls as (p, q), round trunks as (centre, radius [m])."""
+    """What a tape cannot pass: walls as (p, q), round trunks as (centre, radius [m]), a closed house [m]."""
 
     walls: tuple[tuple[XY, XY], ...]
     trunks: tuple[tuple[XY, float], ...]
+    house: tuple[XY, ...] = ()
 
 
 def tie_sd(angle: float, sd_a: float, sd_b: float) -> float:
@@ -132,7 +134,16 @@ def in_sight(places: Floats, anchors: Floats, obstacles: Obstacles) -> Bools:
         clear &= ~_crosses(places, anchors, np.array(p), np.array(q))
     for centre, radius in obstacles.trunks:
         clear &= _passes(places, anchors, np.array(centre)) >= radius
-    return clear
+    return clear & ~_indoors(places, anchors, obstacles.house) if len(obstacles.house) > 2 else clear
+
+
+def _indoors(places: Floats, anchors: Floats, house: tuple[XY, ...]) -> Bools:
+    """Would the tape run through a closed house, even where it crosses no wall but starts and ends on one?"""
+    ends = np.empty((len(places), len(anchors), 2, 2))
+    ends[:, :, 0], ends[:, :, 1] = places[:, None], anchors[None, :]
+    inside = shapely.intersection(shapely.linestrings(ends), shapely.polygons(house).buffer(-TOUCH))
+    blocked: Bools = shapely.length(inside) > TOUCH
+    return blocked
 
 
 def _crosses(places: Floats, anchors: Floats, p: Floats, q: Floats) -> Bools:
