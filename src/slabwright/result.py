@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slabwright.build.model import Built
+from slabwright.build.whole import Built
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.notes.models import Notes

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from slabwright.build.model import Built
+    from slabwright.build.whole import Built
     from slabwright.ground.model import Ground
     from slabwright.notes.models import Notes
     from slabwright.slab.model import Shaped

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from slabwright.build.access import plan_access
 from slabwright.build.cautions import cautions
 from slabwright.build.dig import plan_dig
 from slabwright.build.forms import plan_forms
 from slabwright.build.kit import check_kit
 from slabwright.build.materials import list_materials
-from slabwright.build.model import Built
 from slabwright.build.order import plan_order
 from slabwright.build.set_out import set_out
+from slabwright.build.sprinklers import plan_sprinklers
 from slabwright.build.steel import cut_bars
+from slabwright.build.whole import Built
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.measure import System, read
@@ -37,6 +39,9 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
     dig = plan_dig(shaped, ground, system=notes.units)
     bars = cut_bars(shaped, system=notes.units)
     order = plan_order(shaped, notes)
+    places = {p.name: (p.x, p.y) for p in survey.points.values()}
+    access = plan_access(shaped, ground, notes, places)
+    sprinklers = plan_sprinklers(shaped, ground, notes, places)
     found: list[Finding] = [*marks.findings, *forms.findings]
     found += dig.findings if dig else ()
     for lot in bars:
@@ -44,12 +49,17 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
     found += order.findings
     found += check_kit(notes.kit, shaped)
     found += cautions(shaped, ground, dig, order, system=notes.units)
+    found += access.findings
+    found += sprinklers.findings if sprinklers else ()
+    materials = list_materials(shaped, forms, bars, dig, order, notes)
     return Built(
         set_out=marks,
         dig=dig,
         forms=forms,
         steel=bars,
         order=order,
-        materials=list_materials(shaped, forms, bars, dig, order, notes),
+        materials=(*materials, *(sprinklers.parts if sprinklers else ())),
+        access=access,
+        sprinklers=sprinklers,
         findings=tuple(found),
     )

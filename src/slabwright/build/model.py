@@ -277,16 +277,3 @@ class Material:
     amount: float
     buy: str
     said: tuple[Ask, Ask, Ask] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Built:
-    """The whole making of a job."""
-
-    set_out: SetOut
-    dig: Dig | None
-    forms: Forms
-    steel: tuple[BarList, ...]
-    order: Order
-    materials: tuple[Material, ...]
-    findings: tuple[Finding, ...]
