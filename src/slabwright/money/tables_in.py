@@ -1,0 +1,170 @@
+"""Tables from the office: CSV in the usual dialects and XLSX, as rows of text. Every file is hostile."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from slabwright.findings import Finding, find
+
+MOST_BYTES = 20_000_000  # a book of 100,000 lines has about 12 MB
+MOST_UNPACKED = 200_000_000
+MOST_ROWS = 100_000
+MOST_LETTERS = 2_000  # of a cell
+_XLSX = b"PK\x03\x04"
+_GUARD = "'"
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows of a table under its own column names: (row number from 1, cells by column)."""
+
+    name: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    findings: tuple[Finding, ...] = ()
+
+    def place(self, row: int) -> str:
+        """Return where a row stands: 'prices.csv:12'."""
+        return f"{self.name}:{row}"
+
+
+def read_rows(
+    given: Path | str | bytes,
+    aliases: Mapping[str, str],
+    *,
+    needed: Iterable[str],
+    name: str = "book.csv",
+) -> Rows:
+    """Return a table's rows.
+
+    given: a path, the text of a CSV, or the bytes of a CSV or XLSX. aliases: every accepted heading in
+    small letters, to the column it means. needed: columns without which nothing can be read. Never
+    raises for what is in a file: what cannot be read is a finding. OSError where a path cannot be opened.
+    """
+    if isinstance(given, Path):
+        name = given.name
+        if given.stat().st_size > MOST_BYTES:
+            return Rows(name, (), (), (find("money", "table-too-big", where=name, most=MOST_BYTES // 10**6),))
+        given = given.read_bytes()
+    if len(given) > MOST_BYTES:
+        return Rows(name, (), (), (find("money", "table-too-big", where=name, most=MOST_BYTES // 10**6),))
+    found: list[Finding] = []
+    if isinstance(given, bytes) and given.startswith(_XLSX):
+        lines = _from_xlsx(given, name, found)
+    else:
+        lines = _from_csv(given if isinstance(given, str) else _decoded(given, name, found), name, found)
+    return _headed(lines, aliases, tuple(needed), name, found)
+
+
+def _decoded(data: bytes, name: str, found: list[Finding]) -> str:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        found.append(find("money", "table-letters", where=name))
+        return data.decode("cp1252", errors="replace")
+
+
+def _from_csv(text: str, name: str, found: list[Finding]) -> list[tuple[int, list[str]]]:
+    text = text.removeprefix("\N{BYTE ORDER MARK}")
+    if "\0" in text:
+        found.append(find("money", "table-not-text", where=name))
+        return []
+    first = next((line for line in text[:MOST_LETTERS].splitlines() if line.strip()), "")
+    mark = max(",;\t", key=first.count)
+    rows: list[tuple[int, list[str]]] = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
+    try:
+        for cells in reader:
+            if len(rows) > MOST_ROWS:
+                found.append(find("money", "table-too-long", where=name, most=MOST_ROWS))
+                break
+            if cells:
+                rows.append((reader.line_num, cells))
+    except csv.Error as error:
+        found.append(find("money", "table-broken", where=f"{name}:{reader.line_num}", said=str(error)))
+    return rows
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, datetime):
+        return value.date().isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return f"{Decimal(repr(value)):f}".removesuffix(".0")
+    return str(value)
+
+
+def _from_xlsx(data: bytes, name: str, found: list[Finding]) -> list[tuple[int, list[str]]]:
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            if sum(entry.file_size for entry in packed.infolist()) > MOST_UNPACKED:
+                found.append(find("money", "table-too-big", where=name, most=MOST_UNPACKED // 10**6))
+                return []
+        # here: slow to import, and only wanted for this file
+        book = import_module("openpyxl").load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        rows: list[tuple[int, list[str]]] = []
+        for number, cells in enumerate(book.worksheets[0].iter_rows(values_only=True), 1):
+            if len(rows) > MOST_ROWS:
+                found.append(find("money", "table-too-long", where=name, most=MOST_ROWS))
+                break
+            texts = [_cell(value) for value in cells]
+            if any(texts):
+                rows.append((number, texts))
+        book.close()
+        return rows
+    except Exception as error:  # a broken workbook fails in a hundred ways inside the library
+        found.append(find("money", "table-broken", where=name, said=type(error).__name__))
+        return []
+
+
+def _headed(
+    lines: list[tuple[int, list[str]]],
+    aliases: Mapping[str, str],
+    needed: tuple[str, ...],
+    name: str,
+    found: list[Finding],
+) -> Rows:
+    if not lines:
+        if not found:
+            found.append(find("money", "table-empty", where=name))
+        return Rows(name, (), (), tuple(found))
+    row, heads = lines[0]
+    columns: list[str] = []
+    for head in heads:
+        text = " ".join(head.strip().lower().split())
+        column = aliases.get(text, "")
+        if text and (not column or column in columns):
+            found.append(find("money", "column-unknown", where=f"{name}:{row}", line=row, column=head[:40]))
+            column = ""
+        columns.append(column)
+    missing = [column for column in needed if column not in columns]
+    if missing:
+        found.append(
+            find("money", "columns-missing", where=f"{name}:{row}", line=row, columns=", ".join(missing))
+        )
+        return Rows(name, tuple(columns), (), tuple(found))
+    return Rows(name, tuple(columns), tuple(_filled(lines[1:], len(columns))), tuple(found))
+
+
+def _filled(lines: list[tuple[int, list[str]]], wide: int) -> list[tuple[int, tuple[str, ...]]]:
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    for number, cells in lines:
+        # A guard keeps a spreadsheet from running a text as a formula; it is no part of the text.
+        texts = tuple([cell.strip().removeprefix(_GUARD)[:MOST_LETTERS] for cell in cells[:wide]])
+        if any(texts):
+            rows.append((number, texts if len(texts) == wide else texts + ("",) * (wide - len(texts))))
+    return rows
