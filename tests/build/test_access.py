@@ -99,6 +99,12 @@ def test_no_way_out_of_a_closed_ring() -> None:
     assert net.way_to(1, before) == ()
 
 
+def test_no_way_between_two_that_touch_at_a_corner() -> None:
+    fixed = shapely.union_all([shapely.box(1, 0, 2, 2), shapely.box(2, -2, 3, 0)])
+    net = Net((0.0, 0.0), [(4.0, 0.0), *corners(fixed)], fixed, [])
+    assert net.ways(())[0][1] > 4.8
+
+
 def on_a_grid(fixed: Any, start: XY, goal: XY, step: float = 0.25) -> float:
     """The way by Dijkstra on a grid with sixteen neighbours: never shorter than the true one."""
     moves = [(dx, dy) for dx in range(-2, 3) for dy in range(-2, 3) if math.gcd(dx, dy) == 1]

@@ -17,7 +17,6 @@ from slabwright.ground.untyped import shapely
 
 Floats = NDArray[np.float64]
 OUT = 0.005  # [m] a way round a corner clears it by this
-IN = 0.002  # [m] a way along an edge does not touch it
 
 
 def corners(polygon: Any) -> list[XY]:
@@ -78,9 +77,10 @@ class Net:
 
 
 def _crosses(polygon: Any, lines: Any) -> NDArray[np.bool_]:
-    """Tell which lines pass through a polygon; one that only runs along its edge does not."""
-    inner = shapely.buffer(polygon, -IN, join_style="mitre")
-    if shapely.is_empty(inner) or len(lines) == 0:
+    """Tell which lines meet a polygon. Corners stand just clear of it, so a line along an edge does not;
+    one through the point where two obstacles touch does.
+    """
+    if shapely.is_empty(polygon) or len(lines) == 0:
         return np.zeros(len(lines), dtype=np.bool_)
-    shapely.prepare(inner)
-    return np.asarray(shapely.intersects(inner, lines), dtype=np.bool_)
+    shapely.prepare(polygon)
+    return np.asarray(shapely.intersects(polygon, lines), dtype=np.bool_)
