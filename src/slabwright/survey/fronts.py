@@ -21,6 +21,7 @@ Ints = NDArray[np.int64]
 
 FAINT = 1e-30  # [1/m2] an unknown that its readings hold less than this is not held at all
 SAME = 1e-9  # [-] rows that differ by less, beside the largest, need no new factor
+HALVE = 48  # columns from which a triangle is inverted in two halves
 LEAF = 160  # columns that one dense block takes before it is split: below this a split costs more
 
 
@@ -33,8 +34,8 @@ class _Front:
     children: list[int] = field(default_factory=list)
     edge: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     rows: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
-    local: Ints = field(default_factory=lambda: np.empty((0, 0), dtype=np.int64))
     into: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    slot: Ints = field(default_factory=lambda: np.empty((0, 0), dtype=np.int64))
     inv: Floats = field(default_factory=lambda: np.empty((0, 0)))
     reach: Floats = field(default_factory=lambda: np.empty((0, 0)))
     cov: Floats = field(default_factory=lambda: np.empty((0, 0)))
@@ -48,6 +49,8 @@ class Fronts:
         self.n = n
         self.cols = cols
         self._held: Floats | None = None
+        self.inverted = False
+        self._cols = np.where(cols < 0, n, cols)
         self.fronts: list[_Front] = []
         if n <= leaf:
             self.fronts.append(_Front(own=np.arange(n, dtype=np.int64), parent=-1))
@@ -70,7 +73,12 @@ class Fronts:
 
     def _share_rows(self) -> None:
         """Give each reading to the front that eliminates its first column; find the edges."""
-        cols = np.where(self.cols < 0, self.n, self.cols)
+        cols = self._cols
+        if len(self.fronts) == 1:
+            # A house job: one dense block, its rows and columns in their own order.
+            self.fronts[0].rows = np.arange(len(cols), dtype=np.int64)
+            self.fronts[0].slot = cols + np.arange(len(cols), dtype=np.int64)[:, None] * (self.n + 1)
+            return
         first = self.owner[cols].min(axis=1) if len(cols) else np.empty(0, dtype=np.int64)
         order = np.argsort(first, kind="stable")
         ends = np.searchsorted(first[order], np.arange(len(self.fronts) + 1))
@@ -84,7 +92,7 @@ class Fronts:
             span = np.concatenate([front.own, front.edge])
             loc[span] = np.arange(len(span))
             loc[self.n] = len(span)
-            front.local = loc[mine]
+            front.slot = loc[mine] + np.arange(len(mine))[:, None] * (len(span) + 1)
             for c in front.children:
                 self.fronts[c].into = loc[self.fronts[c].edge]
 
@@ -92,7 +100,7 @@ class Fronts:
         """Return this front's readings as a dense block (rows, own + edge)."""
         size = len(front.own) + len(front.edge)
         block = np.zeros((len(front.rows), size + 1))
-        block[np.arange(len(front.rows))[:, None], front.local] = coef[front.rows]
+        block.ravel()[front.slot] = coef if len(self.fronts) == 1 else coef[front.rows]
         return block[:, :size]
 
     def factor(self, coef: Floats, ridge: float = 0.0) -> None:
@@ -101,19 +109,21 @@ class Fronts:
         Raises numpy's LinAlgError when the unknowns are not determined.
         """
         self._held = coef if ridge == 0.0 else None
+        self.inverted = False
         passed: dict[int, Floats] = {}
         for k, front in enumerate(self.fronts):
             own = len(front.own)
             rows = self._rows_of(front, coef)
             full = rows.T @ rows
-            full.flat[: own * len(full) : len(full) + 1] += ridge
+            if ridge:
+                full.flat[: own * len(full) : len(full) + 1] += ridge
             for c in front.children:
                 into = self.fronts[c].into
                 if len(into):
                     full[np.ix_(into, into)] += passed.pop(c)
             front.inv = _inverse(full[:own, :own])
-            front.reach = front.inv @ full[:own, own:]
             if len(front.edge):
+                front.reach = front.inv @ full[:own, own:]
                 passed[k] = full[own:, own:] - full[own:, :own] @ front.reach
 
     def holds(self, coef: Floats) -> bool:
@@ -123,10 +133,22 @@ class Fronts:
         off = float(np.abs(self._held - coef).max(initial=0.0))
         return off <= SAME * float(np.abs(coef).max(initial=0.0))
 
+    def gradient(self, coef: Floats, miss: Floats) -> Floats:
+        """Return A' l (n,) for scaled rows coef (m, k) and misses (m,)."""
+        if len(self.fronts) == 1:
+            dense: Floats = miss @ self._rows_of(self.fronts[0], coef)
+            return dense
+        pushed = (coef * miss[:, None]).ravel()
+        summed: Floats = np.bincount(self._cols.ravel(), weights=pushed, minlength=self.n + 1)
+        return summed[: self.n]
+
     def solve(self, rhs: Floats) -> Floats:
-        """Return N^-1 rhs for a vector (n,), after `factor`."""
+        """Return N^-1 rhs for a vector (n,) or for columns (n, k), after `factor`."""
+        if len(self.fronts) == 1:
+            only: Floats = self.fronts[0].inv @ rhs
+            return only
         b = rhs.copy()
-        x = np.zeros(self.n)
+        x = np.zeros(rhs.shape)
         for front in self.fronts:
             if len(front.edge):
                 b[front.edge] -= front.reach.T @ b[front.own]
@@ -138,6 +160,7 @@ class Fronts:
 
     def invert(self) -> None:
         """Fill every front's block of the covariance, after `factor`, from the root down."""
+        self.inverted = True
         loc = np.full(self.n, -1, dtype=np.int64)
         for front in reversed(self.fronts):
             if not len(front.edge):
@@ -153,6 +176,12 @@ class Fronts:
 
     def row_variance(self, coef: Floats) -> Floats:
         """Return a Q a' (m,) of every row `coef` (m, k), after `invert`."""
+        if len(self.fronts) == 1 and self.n:
+            here = np.minimum(self._cols, self.n - 1)
+            some = np.where(self.cols < 0, 0.0, coef)
+            cov = self.fronts[0].cov[here[:, :, None], here[:, None, :]]
+            few: Floats = np.einsum("ij,ij->i", np.matmul(cov, some[:, :, None])[:, :, 0], some)
+            return few
         out = np.zeros(len(coef))
         for front in self.fronts:
             rows = self._rows_of(front, coef)
@@ -161,6 +190,9 @@ class Fronts:
 
     def pair_covariance(self, pairs: Ints) -> Floats:
         """Return Q[i, j] for column pairs (p, 2) that share a reading, after `invert`."""
+        if len(self.fronts) == 1:
+            some: Floats = self.fronts[0].cov[pairs[:, 0], pairs[:, 1]]
+            return some
         out = np.zeros(len(pairs))
         first = self.owner[pairs].min(axis=1)
         loc = np.full(self.n, -1, dtype=np.int64)
@@ -182,12 +214,26 @@ def _inverse(matrix: Floats) -> Floats:
     diagonal = np.diagonal(matrix)
     if not np.all(diagonal > FAINT) or not np.all(np.isfinite(matrix)):
         raise np.linalg.LinAlgError("an unknown has no reading, or a net ran away")
-    scale = np.sqrt(diagonal)
-    lower = np.linalg.cholesky(matrix / np.outer(scale, scale))
+    scale = 1.0 / np.sqrt(diagonal)
+    lower = np.linalg.cholesky(matrix * scale[:, None] * scale)
     # A pivot this small means digits that no reading supports; a singular net often slips through
     # the factorisation itself by rounding.
     if np.diagonal(lower).min() < 1e-7:
         raise np.linalg.LinAlgError("unknowns are not determined")
-    half = np.linalg.inv(lower) / scale
+    half = _lower_inverse(lower) * scale
     out: Floats = half.T @ half
+    return out
+
+
+def _lower_inverse(lower: Floats) -> Floats:
+    """Return the inverse of a lower triangle, halved once: numpy's own does not know of the zeros."""
+    n = len(lower)
+    if n < HALVE:
+        plain: Floats = np.linalg.inv(lower)
+        return plain
+    h = n // 2
+    out = np.zeros((n, n))
+    out[:h, :h] = _lower_inverse(lower[:h, :h])
+    out[h:, h:] = _lower_inverse(lower[h:, h:])
+    out[h:, :h] = -(out[h:, h:] @ (lower[h:, :h] @ out[:h, :h]))
     return out

@@ -43,8 +43,9 @@ class PlaneNet:
 
     def at(self, x: Floats) -> Floats:
         """Return the points (n, 2) [m] for unknowns x."""
-        padded = np.append(x, 0.0)
-        return np.where(self.place < 0, self.base, padded[self.place])
+        xy = self.base.copy()
+        xy[self.place >= 0] = x
+        return xy
 
 
 def plane_net(
@@ -87,8 +88,9 @@ def _equations(net: Net, rows: PlaneRows, first: Start) -> tuple[Problem, Ints, 
     cols = np.where(rows.trio[:, :, None] < 0, -1, place[rows.trio]).reshape(-1, 6)
 
     def at(x: Floats) -> tuple[Floats, Floats]:
-        padded = np.append(x, 0.0)
-        return predict(rows, np.where(place < 0, base, padded[place]))
+        xy = base.copy()
+        xy[free] = x
+        return predict(rows, xy)
 
     problem = Problem(
         predict=at,

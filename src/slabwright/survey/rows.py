@@ -37,7 +37,7 @@ class PlaneRows:
     """Rows of the plane net, grouped in the order of KINDS.
 
     names: points; trio (m, 3): point numbers, -1 for none; value, sd (m,) in [m], corners in [rad];
-    ends: where each group stops.
+    ends: where each group stops; groups: of each kind that has rows its name, rows and point numbers.
     """
 
     names: tuple[str, ...]
@@ -47,6 +47,7 @@ class PlaneRows:
     value: Floats
     sd: Floats
     ends: tuple[int, ...]
+    groups: tuple[tuple[str, slice, Ints, Ints, Ints], ...]
 
     def group(self, kind: str) -> slice:
         """Return the rows of one kind."""
@@ -119,13 +120,15 @@ def plane_rows(net: Net, names: Sequence[str]) -> PlaneRows:
                 if all(name in index for name in raw[1]):
                     groups[group].append(raw)
     rows = [raw for group in groups for raw in group]
-    trio = np.full((len(rows), 3), -1, dtype=np.int64)
-    for k, raw in enumerate(rows):
-        for j, name in enumerate(raw[1]):
-            trio[k, j] = index[name]
+    spans = [[index[name] for name in raw[1]] for raw in rows]
+    trio = np.array([(*span, -1, -1)[:3] for span in spans], dtype=np.int64).reshape(-1, 3)
     ends: list[int] = []
     for group_rows in groups:
         ends.append((ends[-1] if ends else 0) + len(group_rows))
+    groups: list[tuple[str, slice, Ints, Ints, Ints]] = []
+    for kind, start, end in zip(KINDS, [0, *ends], ends, strict=False):
+        if end > start:
+            groups.append((kind, slice(start, end), *(trio[start:end, k].copy() for k in range(3))))
     return PlaneRows(
         names=tuple(names),
         index=index,
@@ -134,6 +137,7 @@ def plane_rows(net: Net, names: Sequence[str]) -> PlaneRows:
         value=np.array([raw[2] for raw in rows]),
         sd=np.array([raw[3] for raw in rows]),
         ends=tuple(ends),
+        groups=tuple(groups),
     )
 
 
@@ -144,42 +148,48 @@ def predict(rows: PlaneRows, xy: Floats) -> tuple[Floats, Floats]:
     """
     m = len(rows.value)
     value, coef = np.zeros(m), np.zeros((m, 6))
-    p, q, r = (xy[rows.trio[:, k]] for k in range(3))
-    at = rows.group("pull")
-    if at.stop > at.start:
-        d = p[at] - q[at]
-        value[at] = np.hypot(d[:, 0], d[:, 1])
-        coef[at, 0:2] = d / np.maximum(value[at], NEAR)[:, None]
-        coef[at, 2:4] = -coef[at, 0:2]
-    for kind in ("along", "out", "straight"):
-        at = rows.group(kind)
-        if at.stop > at.start:
-            value[at], coef[at] = _from_line(p[at], q[at], r[at], sideways=kind != "along")
-    at = rows.group("right")
-    if at.stop > at.start:
-        value[at], coef[at] = _square(p[at], q[at], r[at])
-    for kind, k in (("x", 0), ("y", 1)):
-        at = rows.group(kind)
-        value[at] = p[at, k]
-        coef[at, k] = 1.0
+    for kind, at, p, q, r in rows.groups:
+        if kind == "pull":
+            d = xy[p] - xy[q]
+            long = np.sqrt(d[:, 0] ** 2 + d[:, 1] ** 2)
+            value[at] = long
+            d /= np.maximum(long, NEAR)[:, None]
+            coef[at, 0:2] = d
+            coef[at, 2:4] = -d
+        elif kind == "out":
+            # Along and out of one square-off lean on the same points: one pass serves both groups.
+            (value[rows.group("along")], coef[rows.group("along")]), (value[at], coef[at]) = _from_line(
+                xy[p], xy[q], xy[r]
+            )
+        elif kind == "straight":
+            value[at], coef[at] = _from_line(xy[p], xy[q], xy[r])[1]
+        elif kind == "right":
+            value[at], coef[at] = _square(xy[p], xy[q], xy[r])
+        elif kind != "along":
+            k = int(kind == "y")
+            value[at] = xy[p, k]
+            coef[at, k] = 1.0
     return value, coef
 
 
-def _from_line(p: Floats, s: Floats, e: Floats, *, sideways: bool) -> tuple[Floats, Floats]:
-    """Return how far p lies along the line s-e, or to the right hand of it, with derivatives.
+def _from_line(p: Floats, s: Floats, e: Floats) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Return how far p lies along the line s-e, and to the right hand of it, each with derivatives.
 
     Arrays (k, 2) [m] in; (k,) [m] and (k, 6) [-] out, derivatives by p, s, e.
     """
     w, d = e - s, p - s
-    length = np.maximum(np.hypot(w[:, 0], w[:, 1]), NEAR)[:, None]
+    length = np.maximum(np.sqrt(w[:, 0] ** 2 + w[:, 1] ** 2), NEAR)[:, None]
     u = w / length
-    n = np.stack([u[:, 1], -u[:, 0]], axis=1)
-    axis, other = (n, u) if sideways else (u, n)
-    value = np.einsum("ij,ij->i", axis, d)
+    n = np.empty_like(u)
+    n[:, 0], n[:, 1] = u[:, 1], -u[:, 0]
+    along, out = (u * d).sum(axis=1), (n * d).sum(axis=1)
     # Turning the line: du = n (n.dw)/L, and dn = -u (n.dw)/L.
-    turn = np.einsum("ij,ij->i", other, d)[:, None] * n / length
-    by_e = -turn if sideways else turn
-    return value, np.concatenate([axis, -axis - by_e, by_e], axis=1)
+    lean = n / length
+    by_e, by_e_out = out[:, None] * lean, -along[:, None] * lean
+    return (
+        (along, np.concatenate([u, -u - by_e, by_e], axis=1)),
+        (out, np.concatenate([n, -n - by_e_out, by_e_out], axis=1)),
+    )
 
 
 def _square(c: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:

@@ -78,24 +78,24 @@ def descend(problem: Problem, ridge: float = 0.0) -> tuple[Floats, bool]:
     Raises LinAlgError when the unknowns are not determined.
     """
     x = problem.start.copy()
-    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
-    cols = np.where(problem.cols < 0, len(x), problem.cols)
+    weight = _weights(problem)
     value, coef = problem.predict(x)
     miss = weight * (problem.value - value)
     cost = float(miss @ miss)
     last = np.inf
-    fresh = False
-    scaled = coef
+    kept = False
     for _ in range(STEPS):
-        if not fresh:
-            scaled = coef * weight[:, None]
+        scaled = coef * weight[:, None]
+        if not kept:
             problem.fronts.factor(scaled, ridge)
-        step = problem.fronts.solve(_gather(coef * weight[:, None], miss, cols, len(x)))
+        step = problem.fronts.solve(problem.fronts.gradient(scaled, miss))
         size = float(np.abs(step).max(initial=0.0))
         if not size < RUNAWAY:
             raise np.linalg.LinAlgError("the net ran away")
         # Coordinates carry sixteen digits; below a few units of the last one nothing can settle.
-        if size < SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0)):
+        # What is still missing after this step is the next one, shorter by the same factor.
+        ahead = size * min(size / last, 1.0) if last < np.inf else size
+        if min(size, 10.0 * ahead) < SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0)):
             return x + step, True
         for _ in range(HALVINGS):
             value, coef = problem.predict(x + step)
@@ -106,15 +106,9 @@ def descend(problem: Problem, ridge: float = 0.0) -> tuple[Floats, bool]:
             step = step / 2.0
         x = x + step
         cost = new
-        fresh = size < FAST * last
+        kept = size < FAST * last
         last = size
     return x, False
-
-
-def _gather(coef: Floats, miss: Floats, cols: Ints, n: int) -> Floats:
-    """Return A' l (n,) for scaled rows coef (m, k) and misses (m,)."""
-    summed = np.bincount(cols.ravel(), weights=(coef * miss[:, None]).ravel(), minlength=n + 1)
-    return summed[:n].astype(np.float64)
 
 
 def solve(problem: Problem) -> Solution:
@@ -124,23 +118,20 @@ def solve(problem: Problem) -> Solution:
     """
     x, settled = descend(problem)
     value, coef = problem.predict(x)
-    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
-    scaled = coef * weight[:, None]
-    if not problem.fronts.holds(scaled):
-        problem.fronts.factor(scaled)
-    problem.fronts.invert()
+    weight = _weights(problem)
+    _factor_at(problem, coef * weight[:, None])
     q = problem.fronts.row_variance(coef)
     residual = value - problem.value
-    share = np.where(problem.use, 1.0 - q / problem.sd**2, 0.0)
-    r = np.clip(share, 0.0, 1.0)
+    own = problem.sd**2
+    r = np.minimum(np.maximum(1.0 - q / own, 0.0), 1.0) * problem.use
     # A row set aside is judged against the prediction of all the others.
-    spread = np.where(problem.use, problem.sd * np.sqrt(r), np.sqrt(problem.sd**2 + q))
+    spread = np.sqrt(np.where(problem.use, own * r, own + q))
     open_rows = problem.use & (r < 1e-9)
     w = np.where(open_rows, 0.0, residual / np.where(open_rows, 1.0, spread))
     return Solution(
         x=x,
         residual=residual,
-        statistic=float(np.sum((weight * residual) ** 2)),
+        statistic=_square(weight * residual),
         q=q,
         r=r,
         w=w,
@@ -150,9 +141,22 @@ def solve(problem: Problem) -> Solution:
 
 def refresh(problem: Problem, solution: Solution) -> None:
     """Put a solution's covariances back into `problem.fronts`, when something else was factored since."""
-    coef = problem.predict(solution.x)[1]
-    weight = np.where(problem.use, 1.0 / problem.sd, 0.0)
-    scaled = coef * weight[:, None]
+    _factor_at(problem, problem.predict(solution.x)[1] * _weights(problem)[:, None])
+
+
+def _weights(problem: Problem) -> Floats:
+    out: Floats = problem.use / problem.sd
+    return out
+
+
+def _factor_at(problem: Problem, scaled: Floats) -> None:
+    """Put the covariances of these scaled rows into the fronts, unless they are there."""
     if not problem.fronts.holds(scaled):
         problem.fronts.factor(scaled)
         problem.fronts.invert()
+    elif not problem.fronts.inverted:
+        problem.fronts.invert()
+
+
+def _square(a: Floats) -> float:
+    return float(a @ a)
