@@ -280,6 +280,7 @@ class Meets(Row):
     lip: Gap | None = None  # how far off the existing height is allowed
     down: Gap | None = None  # below the sill
 
+    step: Gap | None = None  # so far below what it meets, by a step
 
 class Fix(Row):
     """A fixed height: at a named point, so far below (or above) another."""

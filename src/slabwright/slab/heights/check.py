@@ -17,6 +17,7 @@ from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
 from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, value
 from slabwright.slab.heights.problem import Problem, Shape
 from slabwright.slab.heights.rows import Floats
+from slabwright.slab.heights.steps import steps
 from slabwright.slab.heights.surface import Falls
 
 WALKED = ("walk", "landing")
@@ -38,6 +39,7 @@ def checks(
     found += _house(shape, falls, said)
     found += _level_changes(shape, z, ground)
     found += _sills(shape, z, ground)
+    found += steps(shape.part.spec)
     return tuple(found)
 
 
@@ -158,6 +160,7 @@ def _level_changes(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]
     """Steps along edges poured against existing slabs, whether the job asked to meet them or not."""
     part = shape.part
     worst: dict[str, float] = {}
+    stepped = {m.existing: m.step for m in part.spec.meets if m.step}
     for edge in part.outline.edges:
         there = next((e for e in ground.existing if e.name == edge.against), None)
         if edge.kind != "existing" or there is None or not there.keeps_height:
@@ -166,7 +169,7 @@ def _level_changes(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]
             p = (edge.p[0] + t * (edge.q[0] - edge.p[0]), edge.p[1] + t * (edge.q[1] - edge.p[1]))
             h = there.height_on_edge(*p)
             if h is not None:
-                step = resolve_height(part.net, p, z) - h
+                step = resolve_height(part.net, p, z) - h + stepped.get(there.name, 0.0)
                 if abs(step) > abs(worst.get(there.name, 0.0)):
                     worst[there.name] = step
     for name, step in sorted(worst.items()):

@@ -24,6 +24,7 @@ from slabwright.slab.heights.relax import (
 )
 from slabwright.slab.heights.rows import Family, Floats, Program
 from slabwright.slab.heights.solver import Solved, Status, solve
+from slabwright.slab.heights.steps import flight
 
 WAYS = 4  # the most that are worth reading
 SLOPES = frozenset(
@@ -134,6 +135,7 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
     words: dict[str, Value] = {"thing": f.who or f.slab, "by": _amount(f, by)}
     code: str | None = None
     if f.kind in ("existing", "slab"):
+        words |= flight(amount).values
         code = "way-lip" if amount <= value("lip-upright") else ("way-step-down" if by < 0 else "way-step-up")
     elif f.kind == "height":
         code = "way-lower" if by < 0 else "way-raise"
@@ -142,6 +144,11 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
         words["down"] = Quantity("inches", down)
         if 0 <= down <= value("sill-drop-other"):
             code = "way-door"
+        elif down > 0:
+            least = value("sill-drop")
+            words |= {"least": Quantity("inches", least), "deep": Quantity("inches", value("landing-depth"))}
+            words |= flight(down - least).values
+            code = "way-landing"
     elif f.kind not in ("siding", "sill"):
         words["to"] = Quantity(
             "slope", f.limit + by if f.kind not in ("across-least", "house") else f.limit - by

@@ -143,7 +143,7 @@ def _off_segment(s: XY, p: XY, q: XY) -> float:
 
 
 def hold_existing(part: Part, meets: Meets, ground: Ground) -> tuple[list[Hold], list[Finding]]:
-    """Return the holds of a slab at an existing one: flush, or within the lip that the job allows."""
+    """Return the holds of a slab at an existing one: flush, within a lip, or a step down."""
     name = meets.existing or ""
     there = next((e for e in ground.existing if e.name == name), None)
     if there is None:
@@ -151,15 +151,17 @@ def hold_existing(part: Part, meets: Meets, ground: Ground) -> tuple[list[Hold],
     nodes = _contact_nodes(part, name, there.edge)
     if not nodes:
         return [], [_bad("heights-not-touching", part, thing=name)]
-    give = meets.lip if meets.lip is not None else value("flush-give")
+    step = meets.step or 0.0
+    give = meets.lip if meets.lip is not None else (0.0 if step else value("flush-give"))
     family = Family("existing", part.spec.name, name, "m", give, part.spec.line)
     holds = []
     for k in nodes:
         h = there.height_on_edge(float(part.net.xy[k, 0]), float(part.net.xy[k, 1]))
         if h is None:
             return [], [_bad("heights-existing-unshot", part, thing=name)]
+        h -= step
         at = k + part.first
-        pull = h if meets.lip is None else None
+        pull = h if meets.lip is None and not step else None
         holds.append(Hold(((at,), (1.0,)), h - give, h + give, family, (at,), pull))
     return holds, []
 
@@ -243,46 +245,6 @@ def hold_walls(part: Part, ground: Ground) -> list[Hold]:
             family = Family("sill", part.spec.name, door.name, "m", clear, part.spec.line)
             holds += [Hold(w, -math.inf, door.sill - clear, family, ()) for w, _ in door_run(part, door)]
     return holds
-
-
-def hold_touching(parts: tuple[Part, ...]) -> list[tuple[int, int, Hold]]:
-    """Return, for every two new slabs that share a run of edge, the holds that keep them at one height.
-
-    A `meets: {slab: ...}` with `lip` allows so much difference, with `down` asks for a step.
-    """
-    found = []
-    for i, a in enumerate(parts):
-        for j in range(i + 1, len(parts)):
-            b = parts[j]
-            shared = _shared(a, b, 1.0) + _shared(b, a, -1.0)
-            spots = [p for p, _ in shared]
-            if len(spots) < 2 or max(math.dist(p, spots[0]) for p in spots) < 4 * value("contact"):
-                continue
-            low, high, line = 0.0, 0.0, a.spec.line
-            for own, other, sign in ((a, b, 1.0), (b, a, -1.0)):
-                for m in own.spec.meets:
-                    if m.slab == other.spec.name:
-                        step, lip = -sign * (m.down or 0.0), m.lip or 0.0
-                        low, high, line = step - lip, step + lip, own.spec.line
-            family = Family("slab", a.spec.name, b.spec.name, "m", high, line)
-            found += [(i, j, Hold(w, low, high, family, ())) for _, w in shared]
-    return found
-
-
-def _shared(a: Part, b: Part, sign: float) -> list[tuple[XY, Weights]]:
-    """Return the nodes of a's edge on b's edge, each with weights of (height on a - height on b) * sign."""
-    reach = 2 * value("contact")
-    low, high = b.net.xy.min(axis=0) - reach, b.net.xy.max(axis=0) + reach
-    rows = []
-    for k in a.net.walk:
-        p = (float(a.net.xy[k, 0]), float(a.net.xy[k, 1]))
-        if not (low[0] <= p[0] <= high[0] and low[1] <= p[1] <= high[1]):
-            continue
-        off, (ids, w) = on_walk(b.net, p)
-        if off <= value("contact"):
-            there = tuple(n + b.first for n in ids)
-            rows.append((p, ((k + a.first, *there), (sign, *(-sign * v for v in w)))))
-    return rows
 
 
 def resolve_height(net: Net, p: XY, z: np.ndarray) -> float:

@@ -13,6 +13,7 @@ from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import checks
 from slabwright.slab.heights.conflict import Outcome, give_way
+from slabwright.slab.heights.contact import hold_touching
 from slabwright.slab.heights.drawn import Marks, drawn, slim
 from slabwright.slab.heights.fixed import (
     Hold,
@@ -20,7 +21,6 @@ from slabwright.slab.heights.fixed import (
     hold_door,
     hold_existing,
     hold_fix,
-    hold_touching,
     hold_walls,
     part_of,
 )

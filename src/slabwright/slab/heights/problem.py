@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from slabwright.ground.model import Ground
 from slabwright.slab.heights.aim import Aim, aim
+from slabwright.slab.heights.contact import asked_between, folds_between
 from slabwright.slab.heights.fixed import DRIVEN, Hold, Part, part_of
 from slabwright.slab.heights.house import HouseFalls, house_falls
 from slabwright.slab.heights.limits import value
@@ -313,6 +314,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
             build.limit(*_padded(rows), 0.0, 0.0)
         places += [(part.spec.name, piece.panel) for piece in part.net.pieces]
     _hold(build, parts, column, holds)
+    _fold(build, shapes, column, holds)
     return Problem(build.done(), shapes, column, holds, tuple(places), site)
 
 
@@ -334,6 +336,29 @@ def _hold(build: Builder, parts: tuple[Part, ...], column: Ints, holds: tuple[Ho
             value("charge-flush"),
             family=np.array([build.family(h.family) for _, h in wished]),
         )
+
+
+def _fold(build: Builder, shapes: tuple[Shape, ...], column: Ints, holds: tuple[Hold, ...]) -> None:
+    """Limit the change of fall from one slab to another that touches it, but not across a step."""
+    by_name = {s.part.spec.name: s for s in shapes}
+    pairs = dict.fromkeys((h.family.slab, h.family.who) for h in holds if h.family.kind == "slab")
+    for a, b in ((by_name[i], by_name[j]) for i, j in pairs):
+        asked = asked_between(a.part, b.part)
+        if asked.step:
+            continue
+        folds = folds_between((a.part.net, a.probes), (b.part.net, b.probes))
+        if not folds:
+            continue
+        driven = a.part.spec.use in DRIVEN and b.part.spec.use in DRIVEN
+        most = value("drive-break" if driven else "foot-break")
+        family = build.family(Family("break", a.part.spec.name, b.part.spec.name, "-", most, asked.line))
+        n = np.array([f.normal for f in folds])
+        index, values = [], []
+        for shape, which, sign in ((a, [f.a for f in folds], -1.0), (b, [f.b for f in folds], 1.0)):
+            p = shape.probes
+            index.append(column[p.nodes[which] + shape.part.first])
+            values.append(sign * (n[:, :1] * p.gx[which] + n[:, 1:] * p.gy[which]))
+        build.limit(np.hstack(index), np.hstack(values), -most, most, family)
 
 
 def stretched(problem: Problem, factor: float) -> Problem:
