@@ -119,24 +119,37 @@ def forecast(
     return replace(result, findings=tuple(found))
 
 
-def band_of(times: Floats, weather: Weather, day: date, offset: float = 0.0) -> Band:
+def band_of(
+    times: Floats, weather: Weather, day: date, offset: float = 0.0, weights: Floats | None = None
+) -> Band:
     """Return the band of one event over its samples, `times` [s] counted from `offset` [s, weather].
 
-    A percentile that falls among samples in which it does not happen is None.
+    `weights` (samples,) of sum 1, alike where None. A percentile that falls among samples in which it does
+    not happen is None.
     """
-    ordered = np.sort(times)
+    order = np.argsort(times, kind="stable")
+    ordered = times[order]
     count = ordered.size
+    if weights is None:
+        below = np.arange(count) / max(count - 1, 1)
+    else:
+        sum_ = np.cumsum(weights[order])
+        below = (sum_ - sum_[0]) / max(sum_[-1] - sum_[0], 1e-300)
 
     def percentile(share: float) -> float | None:
-        place = share * (count - 1)
-        low, high = int(np.floor(place)), int(np.ceil(place))
+        high = min(int(np.searchsorted(below, share - 1e-12)), count - 1)
+        low = max(high - 1, 0)
         if not np.isfinite(ordered[high]):
             return None
-        value = ordered[low] + (place - low) * (ordered[high] - ordered[low])
+        gap = below[high] - below[low]
+        part = (share - below[low]) / gap if gap > 0.0 else 1.0
+        value = ordered[low] + min(max(part, 0.0), 1.0) * (ordered[high] - ordered[low])
         return clock_of(weather, day, float(value) + offset)
 
     marks = [percentile(share) for share in PERCENTS]
-    return Band(marks[0], marks[1], marks[2], float(np.isfinite(ordered).mean()))
+    happens = np.isfinite(times)
+    chance = float(happens.mean()) if weights is None else float(weights @ happens)
+    return Band(marks[0], marks[1], marks[2], min(chance, 1.0))
 
 
 class _Risk:
