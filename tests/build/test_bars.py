@@ -8,12 +8,15 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slabwright.build.materials import epoxy_volume
 from slabwright.build.splices import with_splices
 from slabwright.build.steel import cut_bars, pieces_of
 from slabwright.measure import System
+from slabwright.slab.model import Joint
 from slabwright.slab.steel import plan_steel
 
 IN, FT = 0.0254, 0.3048
@@ -143,16 +146,110 @@ def test_bars_of_a_bent_walk_are_listed_to_bend(make: Any) -> None:
     assert cut_bars(make.job(straight))[0].bent == ()
 
 
-def test_mesh_is_bought_in_sheets(make: Any) -> None:
-    slab = make.slab([(0, 0), (6, 0), (6, 4), (0, 4)])
-    spec = replace(slab.spec, steel=replace(slab.spec.steel, choice="mesh"))
-    slab = replace(slab, spec=spec, steel=plan_steel(slab.outline, slab.joint_plan, spec))
-    (mesh,) = cut_bars(make.job(slab, slab))
-    assert mesh.kind == "mesh"
-    assert mesh.pieces == ()
-    (length, sheets) = mesh.stock[0]
-    assert sheets * length * 5 * FT >= 2 * slab.steel.mesh_area
-    assert not mesh.proved
+class TestMesh:
+    def laid(self, make: Any, corners: list[tuple[float, float]], **more: Any) -> Any:
+        slab = make.slab(corners, **more)
+        spec = replace(slab.spec, steel=replace(slab.spec.steel, choice="mesh"))
+        return replace(slab, spec=spec, steel=plan_steel(slab.outline, slab.joint_plan, spec))
+
+    def test_sheets_cover_what_they_should_and_lap(self, make: Any) -> None:
+        ell = [(0.0, 0.0), (9.0, 0.0), (9.0, 3.0), (4.0, 3.0), (4.0, 7.0), (0.0, 7.0)]
+        for corners in ([(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)], ell):
+            slab = self.laid(make, corners)
+            rings = [shapely.Polygon(sheet.ring) for sheet in slab.steel.sheets]
+            region = shapely.Polygon(corners).buffer(-slab.spec.steel.cover, join_style="mitre")
+            assert region.difference(shapely.union_all(rings)).area < 1e-6
+            assert all(sheet.length <= 10 * FT + 1e-9 for sheet in slab.steel.sheets)
+            lap = slab.steel.lap
+            # Where two sheets meet they share a strip at least a lap wide, so no shrunken pair is apart.
+            shrunk = shapely.union_all([ring.buffer(-lap / 2 + 1e-6, join_style="mitre") for ring in rings])
+            inner = region.buffer(-lap / 2 - 1e-5, join_style="mitre")
+            assert inner.difference(shrunk).area < 1e-6
+
+    def test_parts_are_cut_from_whole_sheets(self, make: Any) -> None:
+        slab = self.laid(make, [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)])
+        (mesh,) = cut_bars(make.job(slab, slab))
+        assert (mesh.kind, mesh.proved) == ("mesh", True)
+        ((length, sheets),) = mesh.stock
+        assert length == pytest.approx(10 * FT)
+        # 6 m less its cover is two sheets long with a lap; 4 m is three rows: 6 sheets a slab, one row's
+        # last part too long to share a sheet
+        assert sum(count for _, count in mesh.pieces) == 2 * len(slab.steel.sheets)
+        assert sheets == sum(count for _, count in mesh.pieces)
+        assert sorted(p for c in mesh.cuts for p in c.pieces) == sorted(
+            length for length, count in mesh.pieces for _ in range(count)
+        )
+
+    def test_short_parts_share_a_sheet(self, make: Any) -> None:
+        slab = self.laid(make, [(0.0, 0.0), (1.4, 0.0), (1.4, 4.2), (0.0, 4.2)])
+        pieces = sum(1 for _ in slab.steel.sheets)
+        (mesh,) = cut_bars(make.job(slab, slab, slab))
+        assert mesh.stock[0][1] < 3 * pieces
+        assert mesh.proved
+
+
+class TestDowels:
+    def meeting(self, make: Any, thickness: float, dowels: str, **more: Any) -> Any:
+        joint = Joint("isolation", ((0.0, 0.0), (0.0, 3.0)), thickness, "filler", "meets", "garage floor")
+        slab = make.slab(
+            [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)],
+            kinds=("free", "free", "free", "existing"),
+            against=(None, None, None, "garage floor"),
+            joints=(joint,),
+            thickness=thickness,
+            **more,
+        )
+        spec = replace(slab.spec, joints=replace(slab.spec.joints, dowels=dowels))
+        return replace(slab, spec=spec, steel=plan_steel(slab.outline, slab.joint_plan, spec))
+
+    def test_none_unless_asked(self, make: Any) -> None:
+        assert self.meeting(make, 6 * IN, "construction").steel.dowels == ()
+        assert self.meeting(make, 6 * IN, "none").steel.dowels == ()
+
+    @pytest.mark.parametrize(
+        ("inches", "number", "length"),
+        [(5.0, "5", 12), (5.99, "5", 12), (6.0, "6", 14), (7.5, "7", 14), (8.0, "8", 14), (12.0, "10", 16)],
+    )
+    def test_smooth_dowels_by_thickness(self, make: Any, inches: float, number: str, length: int) -> None:
+        (row,) = self.meeting(make, inches * IN, "existing").steel.dowels
+        assert (row.kind, row.number) == ("dowel", number)
+        assert row.length == pytest.approx(length * IN)
+        assert row.hole == pytest.approx(length / 2 * IN)
+        assert row.depth == pytest.approx(inches * IN / 2)
+        assert len(row.at) == 10  # 3 m at a foot at most
+        assert all(x == pytest.approx(0.0) and 0 < y < 3 for x, y in row.at)
+
+    def test_a_thin_slab_gets_ties_and_a_caution(self, make: Any) -> None:
+        slab = self.meeting(make, 4.9 * IN, "both")
+        (row,) = slab.steel.dowels
+        assert (row.kind, row.number, row.hole) == ("tie", "4", pytest.approx(6 * IN))
+        assert row.spacing <= 24 * IN + 1e-9
+        assert "tie-drilled" in [f.code for f in slab.steel.findings]
+
+    def test_between_two_new_slabs_once(self, make: Any) -> None:
+        joint = Joint(
+            "construction", ((0.0, 0.0), (0.0, 3.0)), 0.15, "formed", "meets", "first", doweled=True
+        )
+        slab = make.slab([(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)], joints=(joint,), thickness=6 * IN)
+        assert plan_steel(slab.outline, slab.joint_plan, slab.spec).dowels == ()
+        (row,) = plan_steel(slab.outline, slab.joint_plan, slab.spec, before=("first",)).dowels
+        assert (row.against, row.hole) == ("first", 0.0)
+
+    def test_dowels_are_bought_and_ties_are_cut(self, make: Any) -> None:
+        thick, thin = self.meeting(make, 6 * IN, "existing"), self.meeting(make, 4 * IN, "existing")
+        lots = {lot.kind: lot for lot in cut_bars(make.job(thick))}
+        assert lots["dowel"].stock == ((pytest.approx(14 * IN), 10),)
+        assert lots["dowel"].number == "3/4 in"
+        # 3/4 in round steel weighs what a #6 bar does
+        assert lots["dowel"].mass == pytest.approx(10 * 14 / 12 * 1.502 * 0.45359237, rel=2e-3)
+        pieces = {round(length / IN): count for length, count in cut_bars(make.job(thin))[0].pieces}
+        assert pieces[18] == 5
+
+    def test_epoxy_fills_the_gap_round_the_bars(self, make: Any) -> None:
+        slab = self.meeting(make, 6 * IN, "existing")
+        gap = math.pi / 4 * ((7 / 8) ** 2 - (6 / 8) ** 2) * IN**2 * 7 * IN
+        assert epoxy_volume((slab,)) == pytest.approx(1.5 * 10 * gap)
+        assert epoxy_volume((self.meeting(make, 6 * IN, "none"),)) == 0.0
 
 
 def test_no_steel_no_list(make: Any) -> None:

@@ -24,6 +24,7 @@ from slabwright.ground.model import Ground
 from slabwright.measure import Quantity, System
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Shaped
+from slabwright.slab.thick_edges import edge_depth
 
 
 def plan_forms(shaped: Shaped, ground: Ground, kit: Kit, *, system: System = System.IMPERIAL) -> Forms:
@@ -37,7 +38,7 @@ def plan_forms(shaped: Shaped, ground: Ground, kit: Kit, *, system: System = Sys
     walls all round gives no runs. Sources: ps-20, form-stakes, form-braces, release-coverage.
     """
     runs = form_runs(shaped)
-    thickness = {slab.spec.name: slab.spec.thickness for slab in shaped.slabs}
+    thickness = {slab.spec.name: edge_depth(slab) for slab in shaped.slabs}
     boards = cut_boards(runs, kit, system)
     places = place_stakes(runs, boards.pieces, [thickness[run.form.slab] for run in runs])
     braces = _braces(runs, places, ground)

@@ -17,6 +17,7 @@ from slabwright.notes import Notes
 from slabwright.slab.model import Shaped, Slab
 
 JUST = 1e-9  # rounding in a quotient
+EIGHTH = read("length", "1/8 in")
 POUND, TON = read("mass", "1 lb"), read("mass", "1 ton")
 
 
@@ -34,6 +35,7 @@ def list_materials(
         *_earth(listing, dig, shaped),
         *_steel(listing, bars),
         *_store(listing, shaped),
+        *_epoxy(listing, shaped),
         *_rental(listing, dig, shaped),
         *_concrete(listing, order, shaped),
     )
@@ -131,6 +133,27 @@ def _steel(listing: _Listing, bars: Sequence[BarList]) -> Iterator[Material]:
         bag = round(rule("shop", "ties_bag"))
         buy = _each(math.ceil(ties / bag), str(bag))
         yield listing.line("steel", _want("ties"), _count(ties), buy)
+
+
+def epoxy_volume(slabs: Sequence[Slab], system: System = System.IMPERIAL) -> float:
+    """Return the epoxy [m3] that fills the gaps round all bars drilled in, waste included."""
+    wider = rule("shop", "hole_wider", system)
+    gaps = 0.0
+    for slab in slabs:
+        for row in slab.steel.dowels:
+            bar = int(row.number) * EIGHTH
+            gaps += math.pi / 4.0 * ((bar + wider) ** 2 - bar**2) * row.hole * len(row.at)
+    return gaps * rule("shop", "epoxy_share")
+
+
+def _epoxy(listing: _Listing, shaped: Shaped) -> Iterator[Material]:
+    volume = epoxy_volume(shaped.slabs, listing.system)
+    if volume > 0:
+        each = table("shop")["epoxy"][listing.system.value]
+        holes = sum(len(row.at) for slab in shaped.slabs for row in slab.steel.dowels if row.hole)
+        want = _want("epoxy", holes=holes)
+        buy = _each(math.ceil(volume / read("volume", each["holds"]) - JUST), each["name"])
+        yield listing.line("store", want, Quantity("volume", volume), buy)
 
 
 def curing_volume(area: float, finish: str) -> float:

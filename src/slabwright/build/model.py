@@ -183,7 +183,8 @@ class BarList:
     `mass` [kg] is of the pieces, laps and all. `cuts` says what comes out of each stock bar; `laps` is
     how many there are; `bent` lists the bars with a bend, whole, before their laps; `splices`
     (whole, piece, piece [m], count) are bars made of an offcut and a short piece; `kind` is the
-    choice (bars, gfrp, mesh). A mesh has a style for its number, no pieces, and sheets for its stock.
+    choice (bars, gfrp, mesh) or 'dowel'. A mesh has a style for its number, parts of sheets by length for
+    its pieces, and whole sheets for its stock; a smooth dowel has its diameter for its number.
     """
 
     number: str

@@ -23,6 +23,7 @@ from slabwright.findings import Finding, find
 from slabwright.measure import MeasureError, Quantity, System, read
 from slabwright.notes import Notes, line_of
 from slabwright.slab.model import Outline, Shaped
+from slabwright.slab.thick_edges import concrete_of
 
 JUST = 1e-9  # [m3] rounding in a volume that was read
 
@@ -34,7 +35,7 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     table's planning errors, short and left-over cost the table's planning figures; the order is the step
     of the plant's scale with the least expected cost. ValueError when there is nothing to pour.
     """
-    volumes = tuple((slab.spec.name, slab.outline.area * slab.spec.thickness) for slab in shaped.slabs)
+    volumes = tuple((slab.spec.name, concrete_of(slab)) for slab in shaped.slabs)
     area, drawn = sum(slab.outline.area for slab in shaped.slabs), sum(v for _, v in volumes)
     if not (area > 0 and drawn > 0):
         raise ValueError("there is no concrete in this job: every slab is without area")

@@ -25,6 +25,7 @@ from slabwright.build.form_tables import (
 from slabwright.build.model import XY, FormRun
 from slabwright.build.ring import SAME, arc_of, centroid, height_inside, label_at, node_at, turn
 from slabwright.slab.model import Edge, Hole, Node, Shaped, Slab
+from slabwright.slab.thick_edges import edge_depth
 
 LEVEL = 0.0087  # [rad] half a degree: sides that turn less are one straight
 
@@ -86,7 +87,7 @@ def _needs_form(edge: Edge, slab: Slab, order: dict[str, int]) -> bool:
 def _of_slab(slab: Slab, formed: Sequence[bool]) -> list[Run]:
     edges = slab.outline.edges
     chains = _chains(edges, formed)
-    board, gap = board_for(slab.spec.thickness)
+    board, gap = board_for(edge_depth(slab))
     made: list[Run] = []
     for chain in chains:
         last = edges[chain[-1]]
@@ -206,12 +207,13 @@ def _run(
     size, material = board.name, "2x board"
     if curve is not None:
         material = curve.material
+        deep = slab.spec.thickness if inside else edge_depth(slab)
         if curve.cut == "1x":
-            board = _one_by(slab.spec.thickness)
-            size, gap = board.name, max(0.0, slab.spec.thickness - board.height)
+            board = _one_by(deep)
+            size, gap = board.name, max(0.0, deep - board.height)
         elif curve.cut in ("strip", "tube"):
             size, gap = curve.material, 0.0
-            board = BoardSize(curve.material, curve.thickness, slab.spec.thickness)
+            board = BoardSize(curve.material, curve.thickness, deep)
     form = FormRun(
         slab=slab.spec.name,
         a=label_at(slab, p),
@@ -233,11 +235,14 @@ def _one_by(thickness: float) -> BoardSize:
 
 
 def _bulkheads(slab: Slab) -> list[Run]:
-    """A formed construction joint gets a board across, of the slab's own size."""
+    """A formed construction joint inside a slab gets a board across, of the slab's own size.
+
+    A joint to another slab is a side of both, and formed as such.
+    """
     own = board_for(slab.spec.thickness)
     made = []
     for joint in slab.joint_plan.joints:
-        if joint.kind == "construction" and joint.made == "formed" and len(joint.line) > 1:
+        if joint.kind == "construction" and joint.against is None and len(joint.line) > 1:
             ends = (joint.line[0], joint.line[-1])
             nodes = slab.height_plan.nodes
             made.append(_run(slab, ends, 0.0, (_z(nodes, ends[0]), _z(nodes, ends[1])), 0.0, own))

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from slabwright.build.cutting import Stock, cut
 from slabwright.build.model import BarList, BentBar, CutBoard
 from slabwright.build.splices import Splice, with_splices
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity, System
+from slabwright.slab.dowels import eighths
 from slabwright.slab.model import Bar, Shaped, Slab
 from slabwright.slab.steel_layout import length_of, turns
-from slabwright.slab.steel_tables import bar_size, rule
+from slabwright.slab.steel_tables import bar_size, rule, smooth_mass
 
 # [m] pieces are cut to the inch or the centimetre, downward, so that like bars share a line in the list
 STEP = {System.IMPERIAL: 0.0254, System.METRIC: 0.01}
@@ -50,11 +51,8 @@ def cut_bars(
         raise ValueError(f"bars of {length!r} m are not on sale")
     heaps: dict[tuple[str, str], _Heap] = {}
     found: dict[tuple[str, str], dict[str, Finding]] = {}
-    meshes: list[BarList] = []
     for slab in shaped.slabs:
         steel = slab.steel
-        if steel.choice == "mesh":
-            meshes.append(_mesh(slab))
         for bar in steel.bars:
             key = (steel.choice, bar.number)
             heap = heaps.setdefault(key, _Heap())
@@ -65,6 +63,9 @@ def cut_bars(
             if not _take(heap, bar, steel.lap, length, STEP[system]):
                 short = found.setdefault(key, {})
                 short.setdefault(slab.spec.name, _too_short(slab, bar, steel.lap, length))
+        for row in steel.dowels:
+            if row.kind == "tie":  # cut from the same stock as other steel bars
+                heaps.setdefault(("bars", row.number), _Heap()).pieces[row.length] += len(row.at)
         if steel.bars:
             main = heaps.setdefault((steel.choice, steel.number), _Heap(steel.lap))
             main.chairs += steel.chairs
@@ -73,7 +74,7 @@ def cut_bars(
         _list(key, heap, length, STEP[system], tuple(found.get(key, {}).values()))
         for key, heap in sorted(heaps.items())
     ]
-    return (*bars, *_merged(meshes))
+    return (*bars, *_mesh(shaped, STEP[system]), *_dowels(shaped))
 
 
 def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
@@ -169,38 +170,56 @@ def _spliced(number: str, splice: Splice) -> Finding:
     )
 
 
-def _mesh(slab: Slab) -> BarList:
-    steel = slab.steel
-    sheet = rule("mesh_sheet_length") * rule("mesh_sheet_width")
-    sheets = math.ceil(steel.mesh_area / sheet - JUST)
-    return BarList(
-        number=steel.number,
-        pieces=(),
-        stock=((rule("mesh_sheet_length"), sheets),),
-        lap=steel.lap,
-        mass=steel.mass,
-        chairs=steel.chairs,
-        ties=steel.ties,
-        proved=False,  # sheets are counted by area with their laps, not laid out
-        kind="mesh",
-    )
-
-
-def _merged(meshes: Sequence[BarList]) -> list[BarList]:
-    merged: list[BarList] = []
-    for style in sorted({mesh.number for mesh in meshes}):
-        same = [mesh for mesh in meshes if mesh.number == style]
-        merged.append(
+def _mesh(shaped: Shaped, step: float) -> list[BarList]:
+    """Sheets of mesh by style: the parts as laid, cut from whole sheets across their length."""
+    made: list[BarList] = []
+    steels = [slab.steel for slab in shaped.slabs if slab.steel.choice == "mesh"]
+    whole = rule("mesh_sheet_length")
+    for style in sorted({steel.number for steel in steels}):
+        same = [steel for steel in steels if steel.number == style]
+        parts = Counter(_up(sheet.length, step, whole) for steel in same for sheet in steel.sheets)
+        plan = cut(list(parts.items()), [Stock(whole, whole)], grain=step)
+        cuts = tuple(CutBoard(style, c.stock.length, "yard", c.pieces, c.left) for c in plan.cuts)
+        made.append(
             BarList(
                 number=style,
-                pieces=(),
-                stock=((same[0].stock[0][0], sum(mesh.stock[0][1] for mesh in same)),),
-                lap=max(mesh.lap for mesh in same),
-                mass=math.fsum(mesh.mass for mesh in same),
-                chairs=sum(mesh.chairs for mesh in same),
-                ties=sum(mesh.ties for mesh in same),
-                proved=False,
+                pieces=tuple(sorted(parts.items(), reverse=True)),
+                stock=((whole, len(cuts)),) if cuts else (),
+                lap=max(steel.lap for steel in same),
+                mass=math.fsum(steel.mass for steel in same),
+                chairs=sum(steel.chairs for steel in same),
+                ties=sum(steel.ties for steel in same),
+                proved=plan.proved,
                 kind="mesh",
+                cuts=cuts,
             )
         )
-    return merged
+    return made
+
+
+def _up(length: float, step: float, most: float) -> float:
+    """A part of a sheet, rounded up to a step, for its lap must not be short."""
+    return min(most, math.ceil(length / step - NEARLY) * step)
+
+
+def _dowels(shaped: Shaped) -> list[BarList]:
+    """Smooth dowels by diameter and length, bought ready cut."""
+    counts: Counter[tuple[str, float]] = Counter()
+    for slab in shaped.slabs:
+        for row in slab.steel.dowels:
+            if row.kind == "dowel":
+                counts[row.number, row.length] += len(row.at)
+    return [
+        BarList(
+            number=eighths(number),
+            pieces=((length, count),),
+            stock=((length, count),),
+            lap=0.0,
+            mass=count * length * smooth_mass(number),
+            chairs=0,
+            ties=0,
+            proved=True,  # nothing is cut
+            kind="dowel",
+        )
+        for (number, length), count in sorted(counts.items())
+    ]

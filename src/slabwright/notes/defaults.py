@@ -16,7 +16,7 @@ from typing import Any, Literal
 from slabwright import measure
 from slabwright.measure import Quantity, System
 from slabwright.notes.models import Notes, SlabNotes, SteelChoice, SteelNotes, Use, Vertex, line_of
-from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, Taken
+from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, Taken, ThickSpec
 from slabwright.notes.values import Name
 
 # A limit or a stone just at a table's edge counts as being on it [m]: readings carry binary rounding.
@@ -70,6 +70,7 @@ def _specify(slab: SlabNotes, notes: Notes) -> SlabSpec:
     thickness = take.quantity(slab.thickness, "thickness", thick_row)
     aggregate = take.quantity(slab.aggregate, "aggregate", "aggregate")
     slump = take.quantity(slab.slump, "slump", "slump")
+    thick = slab.thickened
     strength = slab.strength
     if strength is None:
         cell = table()["strength"][notes.place.frost]
@@ -95,6 +96,7 @@ def _specify(slab: SlabNotes, notes: Notes) -> SlabSpec:
         slump=slump,
         strength=strength,
         taken=tuple(take.taken),
+        thickened=None if thick is None else ThickSpec(thick.depth, thick.width, thick.edges),
     )
 
 
@@ -158,6 +160,7 @@ def _joints(slab: SlabNotes, take: _Taker, *, thickness: float, aggregate: float
         aspect_most=rule["aspect"],
         made="tooled" if made == "tooled" else "sawn",
         depth=depth,
+        dowels=written.dowels,
     )
 
 

@@ -33,6 +33,7 @@ from slabwright.notes.values import (
     Temperature,
     Thick,
     Thin,
+    Volume,
 )
 
 Use = Literal["walk", "patio", "driveway", "apron", "pad", "landing"]
@@ -311,6 +312,15 @@ class JointNotes(Row):
     most: Length | None = None
     made: Literal["tooled", "sawn"] | None = None
     depth: Thick | None = None
+    dowels: Literal["none", "construction", "existing", "both"] = "construction"  # bars across joints
+
+
+class Thickened(Row):
+    """Edges that are thicker than the slab: how deep, how wide, which."""
+
+    depth: SlabThickness  # from the top, the slab's own thickness counted in
+    width: Thick
+    edges: Literal["free", "all"] = "free"
 
 
 class SteelNotes(Row):
@@ -346,6 +356,7 @@ class SlabNotes(Row):
     )
     thickness: SlabThickness | None = None
     base: Gap | None = None
+    thickened: Thickened | None = None
     meets: tuple[Meets, ...] = ()
     heights: tuple[Fix, ...] = ()
     fall: Fall = Fall()
@@ -415,13 +426,24 @@ class Access(Row):
     keep_off: tuple[KeepOff, ...] = ()
 
 
+class PastJob(Row):
+    """A job that was poured: what was drawn, what came, what stayed over or was missing."""
+
+    name: Name
+    drawn: Volume
+    ordered: Volume
+    left_over: Volume = 0.0
+    short: Volume = 0.0  # fetched in a second load
+
+
 class OrderNotes(Row):
-    """What the plant sells and charges by."""
+    """What the plant sells and charges by, and what this crew's jobs took before."""
 
     least: Annotated[str, Field(max_length=40)] | None = None  # smallest load sold, such as 1 yd3
     step: Annotated[str, Field(max_length=40)] | None = None  # rounding, such as 1/4 yd3
     truck: Annotated[str, Field(max_length=40)] | None = None  # a full load, such as 9 yd3
     mix_temperature: Temperature | None = None
+    past_jobs: Annotated[tuple[PastJob, ...], Field(max_length=1000)] = ()
 
 
 class Notes(Row):

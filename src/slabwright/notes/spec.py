@@ -41,6 +41,16 @@ class JointSpec:
     aspect_most: float
     made: Literal["tooled", "sawn"]
     depth: float
+    dowels: Literal["none", "construction", "existing", "both"] = "construction"
+
+
+@dataclass(frozen=True, slots=True)
+class ThickSpec:
+    """Thickened edges: depth from the top and width of the bottom [m], which edges."""
+
+    depth: float
+    width: float
+    edges: Literal["free", "all"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,3 +88,4 @@ class SlabSpec:
     slump: float
     strength: float
     taken: tuple[Taken, ...]
+    thickened: ThickSpec | None = None

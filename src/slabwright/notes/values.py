@@ -125,6 +125,12 @@ Pressure = Annotated[
 ]
 Flow = Annotated[float, BeforeValidator(_reader("flow", "gpm")), _schema("flow, bare in gpm", "1.85 gpm")]
 Area = Annotated[float, BeforeValidator(_reader("area", None)), _schema("area", "600 ft2")]
+Volume = Annotated[
+    float,
+    BeforeValidator(_reader("volume", None)),
+    _between(-1e-12, None, "cannot be less than nothing"),
+    _schema("volume", "4 1/4 yd3"),
+]
 Rain = Annotated[float, BeforeValidator(_reader("rain", None)), _schema("rainfall", "4 in/h")]
 Duration = Annotated[float, BeforeValidator(_reader("duration", None)), _schema("duration", "5 min")]
 TapeReading = Annotated[

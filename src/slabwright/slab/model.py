@@ -160,11 +160,39 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
+class DowelRow:
+    """Bars across one joint: smooth dowels, or deformed ties that hold it shut.
+
+    `against`: what lies beyond the joint; `number`: diameter in eighths of an inch; `at`: middles in plan
+    [m], on the joint; `depth` of the middle below the top [m]; `hole` [m] is how deep they are drilled
+    into what is there, 0.0 where they are cast in.
+    """
+
+    kind: Literal["dowel", "tie"]
+    against: str
+    number: str
+    at: tuple[XY, ...]
+    length: float
+    spacing: float
+    depth: float
+    hole: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeshSheet:
+    """One sheet of mesh, or the part of one, as laid: its ring in plan [m], length and width [m]."""
+
+    ring: tuple[XY, ...]
+    length: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
 class SteelPlan:
     """Steel of one slab: bars as placed, their total length [m] and mass [kg] before laps, ratio [-].
 
-    `number`: the bar's number, or the style of mesh or fibre. `mesh_area` [m2] counts the laps of
-    sheets; `dose` [kg/m3] is of fibre.
+    `number`: the bar's number, or the style of mesh or fibre. `mesh_area` [m2] is of the `sheets` as laid,
+    laps and all; `dose` [kg/m3] is of fibre; `dowels` cross joints and are not in `bars`.
     """
 
     choice: str
@@ -180,6 +208,23 @@ class SteelPlan:
     findings: tuple[Finding, ...]
     mesh_area: float = 0.0
     dose: float = 0.0
+    dowels: tuple[DowelRow, ...] = ()
+    sheets: tuple[MeshSheet, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ThickEdge:
+    """Edges thicker than their slab: depth from the top and width of the bottom [m].
+
+    `area` [m2] in plan, `volume` [m3] of concrete below the slab's own underside, `rings` [m] bound the
+    area: inner rings leave out what an outer one holds.
+    """
+
+    depth: float
+    width: float
+    area: float
+    volume: float
+    rings: tuple[tuple[XY, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +236,7 @@ class Slab:
     joint_plan: JointPlan
     height_plan: HeightPlan
     steel: SteelPlan
+    thick: ThickEdge | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import shapely
+import shapely.affinity
 import shapely.ops
 
 shp: Any = shapely

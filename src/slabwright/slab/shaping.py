@@ -12,6 +12,7 @@ from slabwright.slab.joints import plan_joints
 from slabwright.slab.model import XY, JointPlan, Outline, Shaped, Slab
 from slabwright.slab.outline import meet_slabs, outline
 from slabwright.slab.steel import plan_steel
+from slabwright.slab.thick_edges import thicken
 
 
 def shape_slabs(
@@ -44,8 +45,11 @@ def shape_slabs(
         plans.append(plan_joints(own, spec, ground, before))
     wanted = list(zip(specs, outlines, plans, strict=True))
     high = plan_heights(wanted, points, heights, ground, grade=grade, datum=datum)
-    slabs = tuple(
-        Slab(spec, own, plan, up, plan_steel(own, plan, spec, ground.soil))
-        for spec, own, plan, up in zip(specs, outlines, plans, high, strict=True)
-    )
-    return Shaped(slabs, tuple(found))
+    slabs: list[Slab] = []
+    for spec, own, plan, up in zip(specs, outlines, plans, high, strict=True):
+        thick, noticed = thicken(own, spec)
+        found += noticed
+        earlier = [slab.spec.name for slab in slabs]
+        steel = plan_steel(own, plan, spec, ground.soil, before=earlier)
+        slabs.append(Slab(spec, own, plan, up, steel, thick))
+    return Shaped(tuple(slabs), tuple(found))

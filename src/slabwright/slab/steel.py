@@ -7,11 +7,14 @@ do is said in a finding, with the drag formula and the published ratio beside wh
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
+from slabwright.slab.dowels import place_dowels
+from slabwright.slab.mesh_layout import lay_mesh
 from slabwright.slab.model import Bar, JointPlan, Outline, SteelPlan
 from slabwright.slab.steel_layout import (
     Line,
@@ -45,10 +48,18 @@ class _Layers:
         return self.along + self.across + self.trim + self.corners
 
 
-def plan_steel(outline: Outline, joint_plan: JointPlan, spec: SlabSpec, soil: str | None = None) -> SteelPlan:
+def plan_steel(
+    outline: Outline,
+    joint_plan: JointPlan,
+    spec: SlabSpec,
+    soil: str | None = None,
+    *,
+    before: Collection[str] = (),
+) -> SteelPlan:
     """Return the steel of one slab, with findings on steel and thickness.
 
-    soil: sand, loam, clay or rock, for the check of wheels; None takes the softest.
+    soil: sand, loam, clay or rock, for the check of wheels; None takes the softest. before: names of
+    the slabs that are listed earlier, whose joints with this one get their bars here.
 
     Lengths and masses are of bars as placed, before laps; cutting from stock adds the laps. Never
     raises for a slab that has an outline: a slab too small for any bar gets none, and a finding.
@@ -61,21 +72,8 @@ def plan_steel(outline: Outline, joint_plan: JointPlan, spec: SlabSpec, soil: st
         plan = _mesh(outline, joint_plan, spec)
     else:
         plan = _no_bars(outline, spec)
-    return SteelPlan(
-        choice=plan.choice,
-        number=plan.number,
-        bars=plan.bars,
-        spacing=plan.spacing,
-        length=plan.length,
-        mass=plan.mass,
-        ratio=plan.ratio,
-        lap=plan.lap,
-        chairs=plan.chairs,
-        ties=plan.ties,
-        findings=thick + plan.findings,
-        mesh_area=plan.mesh_area,
-        dose=plan.dose,
-    )
+    dowels, crossed = place_dowels(outline, joint_plan, spec, before)
+    return replace(plan, findings=thick + plan.findings + crossed, dowels=dowels)
 
 
 def bar_depth(thickness: float) -> float:
@@ -189,13 +187,14 @@ def _bar_findings(outline: Outline, spec: SlabSpec, size: BarSize, layers: _Laye
 
 
 def _mesh(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
-    """Choose the lightest mesh that reaches the published ratio; count whole-sheet laps by area."""
+    """Choose the lightest mesh that reaches the published ratio, and lay its sheets out."""
     light = rule("light_ratio") * spec.thickness
     mesh = next((m for m in meshes() if m.area >= light * (1 - JUST)), meshes()[-1])
     lap = mesh.wire + rule("mesh_lap_over_wire")
     long, wide = rule("mesh_sheet_length"), rule("mesh_sheet_width")
     region = steel_region(outline, joint_plan, spec.steel.cover)
-    bought = region.area * long * wide / ((long - lap) * (wide - lap))
+    sheets = lay_mesh(region, long_direction(outline), length=long, width=wide, lap=lap)
+    laid = math.fsum(sheet.length * sheet.width for sheet in sheets)
     ratio = mesh.area / spec.thickness
     found = find(
         "slab",
@@ -213,13 +212,14 @@ def _mesh(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
         bars=(),
         spacing=mesh.wire,
         length=0.0,
-        mass=bought * mesh.mass,
+        mass=laid * mesh.mass,
         ratio=ratio,
         lap=lap,
         chairs=math.ceil(region.area / rule("mesh_chair_area")),
         ties=0,
         findings=(found,),
-        mesh_area=bought,
+        mesh_area=laid,
+        sheets=tuple(sheets),
     )
 
 

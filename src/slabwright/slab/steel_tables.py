@@ -28,6 +28,15 @@ class BarSize:
 
 
 @dataclass(frozen=True, slots=True)
+class DowelSize:
+    """The dowel for slabs from a thickness [m]: diameter in eighths of an inch, length [m]."""
+
+    thickness: float
+    number: str
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mesh:
     """A style of welded wire mesh: wire spacing [m], area each way [m2/m], mass [kg/m2]."""
 
@@ -55,7 +64,7 @@ def rule_sources() -> dict[str, str]:
     """Return the source key of every rule and table."""
     raw = _tables()
     keys = {name: str(row["source"]) for name, row in raw["rules"].items()}
-    keys |= {table: str(raw[table]["source"]) for table in ("bars", "gfrp")}
+    keys |= {table: str(raw[table]["source"]) for table in ("bars", "gfrp", "dowels")}
     return keys | {row["name"]: str(row["source"]) for row in raw["mesh"]}
 
 
@@ -74,6 +83,20 @@ def bar_size(number: str, *, gfrp: bool = False) -> BarSize:
         read("linear_mass", row["mass"]),
         table["source"],
     )
+
+
+@cache
+def dowel_sizes() -> tuple[DowelSize, ...]:
+    """Return the smooth dowels by slab thickness, thinnest first (source concrete-construction-dowels)."""
+    return tuple(
+        DowelSize(read("length", row["thickness"]), str(row["number"]), read("length", row["length"]))
+        for row in _tables()["dowels"]["sizes"]
+    )
+
+
+def smooth_mass(number: str) -> float:
+    """Return the mass [kg/m] of a smooth round bar, its diameter in eighths of an inch."""
+    return math.pi / 4.0 * (int(number) * INCH / 8.0) ** 2 * rule("steel_density")
 
 
 @cache
