@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from slabwright.build.forms import plan_forms
 from slabwright.build.model import SetOut, Stake
 from slabwright.build.set_out import anchor_names, rule_sources, set_out
-from slabwright.build.ties import Obstacles, best_ties, in_sight, tie_sd
+from slabwright.build.ties import Obstacles, along_wall, best_ties, in_sight, tie_sd
 from slabwright.ground.model import ExistingSlab, TreeAt
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Facet, Hole, Joint
@@ -384,3 +384,15 @@ def test_a_tape_does_not_run_through_a_closed_house() -> None:
     assert not in_sight(places, far, Obstacles(walls, (), house)).any()
     assert in_sight(places, near, Obstacles(walls, (), house)).all()
     assert in_sight(np.array([(5.0, -3.0)]), near, Obstacles(walls, (), house)).all()
+
+
+@pytest.mark.parametrize(("y", "found"), [(0.0, True), (0.005, False), (-0.2, False)])
+def test_a_mark_on_a_wall_is_taped_along_it(y: float, found: bool) -> None:
+    walls = (((0.0, 0.0), (10.0, 0.0)),)
+    ends = [Point("A", 0.0, 0.0, 0.0, 0.0, 0.0, True), Point("B", 10.0, 0.0, 0.002, 0.0, 0.0, False)]
+    tie = along_wall((3.0, y), ends, walls, tape=TAPE, reach=30.0)
+    assert (tie is not None) is found
+    if tie is not None:
+        assert (tie.a, tie.b) == (("A", 3.0), ("B", 7.0))
+        assert tie.sd == pytest.approx(TAPE.sd(3.0))
+    assert along_wall((3.0, y), ends, walls, tape=TAPE, reach=5.0) is None

@@ -17,6 +17,7 @@ from slabwright.result import Plan
 from slabwright.sheets import document
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+EIGHTH = 0.0254 / 8  # m, what heights are rounded to in feet and inches
 NAMES = sorted(p.name for p in EXAMPLES.iterdir() if p.is_dir())
 
 
@@ -106,12 +107,14 @@ def test_findings_come_once_and_gravest_first() -> None:
     assert in_order(twice) == plan.findings
 
 
-def test_units_change_the_writing_and_nothing_else() -> None:
+def test_units_change_the_writing_and_how_finely_heights_are_rounded() -> None:
     text = (EXAMPLES / "side-walk" / "job.yaml").read_text()
     feet, metres = parse_notes(text), parse_notes(text.replace("units: imperial", "units: metric"))
     a, b = make(feet), make(metres)
     for one, two in zip(a.shaped.slabs, b.shaped.slabs, strict=True):
-        assert [n.z for n in one.height_plan.nodes] == pytest.approx([n.z for n in two.height_plan.nodes])
+        heights = [n.z for n in two.height_plan.nodes]
+        assert [n.z for n in one.height_plan.nodes] == pytest.approx(heights, abs=EIGHTH + 0.001)
+        assert [(n.x, n.y) for n in one.height_plan.nodes] == [(n.x, n.y) for n in two.height_plan.nodes]
 
 
 def test_cautions_stand_in_every_packet() -> None:

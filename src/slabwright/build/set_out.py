@@ -25,7 +25,7 @@ from slabwright.build.ring import (
     turn,
 )
 from slabwright.build.strings import string_nails
-from slabwright.build.ties import Obstacles, Tie, best_ties
+from slabwright.build.ties import Obstacles, Tie, along_wall, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
@@ -100,14 +100,12 @@ def set_out(
         for nail in string_nails(slab, forms, obstacles, rule("string_off"))
     ]
     places = [mark.at for _, mark in marks]
-    ties = best_ties(
-        places,
-        usable,
-        obstacles,
-        tape=instruments()[str(_rules()["tape"]["is"])],
-        reach=rule("tape_reach"),
-        keep=rule("keep_pair"),
-    )
+    tape, reach = instruments()[str(_rules()["tape"]["is"])], rule("tape_reach")
+    ties = best_ties(places, usable, obstacles, tape=tape, reach=reach, keep=rule("keep_pair"))
+    ties = [
+        along_wall(place, usable, obstacles.walls, tape=tape, reach=reach) or tie
+        for place, tie in zip(places, ties, strict=True)
+    ]
     rods = _rods([mark.top for _, mark in marks], set_ups or {})
     every = [
         _stake(slab, mark, tie, rod, earth, bench)

@@ -124,6 +124,29 @@ def _chunk(
     return ties
 
 
+def along_wall(
+    place: XY, anchors: Sequence[Point], walls: Sequence[tuple[XY, XY]], *, tape: Instrument, reach: float
+) -> Tie | None:
+    """Return the tie of a place that stands on a wall: from both of its ends, along it; None elsewhere.
+
+    The wall itself holds the place across, so the two tapes need not meet at an angle: the second one
+    checks the first, and `angle` is given as square.
+    """
+    at_end = {
+        end: [a for a in anchors if math.dist((a.x, a.y), end) < TOUCH] for wall in walls for end in wall
+    }
+    for p, q in walls:
+        run, left, right = math.dist(p, q), math.dist(place, p), math.dist(place, q)
+        if left + right > run + TOUCH**2 / max(run, TOUCH) or not at_end[p] or not at_end[q]:
+            continue
+        if max(left, right) > reach:
+            continue
+        a, b = at_end[p][0], at_end[q][0]
+        sd = min(math.hypot(tape.sd(d), a.sx, a.sy) for d, a in ((left, a), (right, b)))
+        return Tie((a.name, left), (b.name, right), sd, math.pi / 2)
+    return None
+
+
 def in_sight(places: Floats, anchors: Floats, obstacles: Obstacles) -> Bools:
     """Return which anchors (columns) a straight tape reaches from which places (rows), past obstacles.
 
