@@ -34,7 +34,10 @@ def ground_height(surface: Surface, xy: Floats | Sequence[XY]) -> Floats:
     places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
     if not len(places):
         return np.empty(0)
-    points, triangles = skirted(surface, places.min(axis=0), places.max(axis=0))
+    inside = len(surface.hull) > 2 and not outside_hull(surface, places).any()
+    points, triangles = surface.points, surface.triangles
+    if not inside:
+        points, triangles = skirted(surface, places.min(axis=0), places.max(axis=0))
     owner = _locate(points, triangles, places)
     a, b, c = planes(points, triangles).T
     out: Floats = a[owner] * places[:, 0] + b[owner] * places[:, 1] + c[owner]

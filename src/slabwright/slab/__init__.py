@@ -51,6 +51,7 @@ def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: G
     from slabwright.slab.drainage_rain import storm_of
 
     usual = TrenchDrain("", ())
+    yard_cell = 0.1524  # 6 in: fine enough for a yard's ponds, and quick enough to follow every edit
     return drainage.drain(
         shaped.slabs,
         ground,
@@ -68,4 +69,5 @@ def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: G
             for t in notes.trench_drains
             if all(name in points for name in t.along)
         ],
+        cell=yard_cell,
     )

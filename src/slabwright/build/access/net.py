@@ -46,6 +46,7 @@ class Net:
         self._a, self._b = self._a[free], self._b[free]
         kept = lines[free]
         self._length = np.hypot(*(spots[self._a] - spots[self._b]).T) if len(kept) else np.empty(0)
+        self._found: dict[frozenset[int], tuple[Floats, NDArray[np.int32]]] = {}
         self._closed = np.zeros((len(fresh), len(kept)), dtype=np.bool_)
         for k, polygon in enumerate(fresh):
             self._closed[k] = _crosses(polygon, kept)
@@ -54,6 +55,12 @@ class Net:
         """Return the way's length from the start to every place [m], inf where there is none, and the place
         before each on its way. `placed`: which of `fresh` are closed.
         """
+        key = frozenset(placed)
+        if key not in self._found:  # the order is tried first, and walked again with the same panels placed
+            self._found[key] = self._search(key)
+        return self._found[key]
+
+    def _search(self, placed: frozenset[int]) -> tuple[Floats, NDArray[np.int32]]:
         from scipy.sparse import csr_array
         from scipy.sparse.csgraph import dijkstra
 

@@ -19,6 +19,8 @@ def slab_order(slabs: Sequence[Slab], site: Site, stand: XY) -> list[Slab]:
     Slabs that nothing reaches come last; of very many slabs the farthest comes first without more ado.
     stand: (x, y) [m].
     """
+    if len(slabs) == 1:
+        return list(slabs)
     left = list(slabs)
     far = {slab.spec.name: _nearest(net_for(slab, (), site, stand), ()) for slab in slabs}
     lost = [slab for slab in left if math.isinf(far[slab.spec.name])]
