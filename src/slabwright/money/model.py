@@ -130,7 +130,8 @@ class PlanQuantities:
 class JobTerms:
     """What this job adds to the book: who works, how far away, permits, the day of pricing.
 
-    `crew` (role, count) replaces the book's crew; `trips` None is one a day of work; `distance` [m] and
+    `crew` (role, count) replaces the book's crew; `trips` None is one a day of work, two at least where
+    forms come off; `distance` [m] and
     `drive` [s] are one way; `permits` are codes of the book; `extra` are needs beside those of the plan.
     """
 

@@ -1,0 +1,248 @@
+"""What this crew really does: rates and the order's error learned from the record, the book as prior.
+
+The logarithm of a rate, job by job, is taken as normal with unknown mean and spread; the book gives the
+conjugate prior (source conjugate-normal): its value the mean, its low and high the spread, worth so many
+jobs. The next job then follows a Student t about the learned mean.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cache
+
+from slabwright.findings import Finding, find
+from slabwright.measure import Quantity
+from slabwright.money.book import with_lines
+from slabwright.money.model import (
+    Actual,
+    Book,
+    BookLine,
+    Learned,
+    LearnedOrder,
+    LearnedRate,
+    OrderActual,
+)
+from slabwright.money.pricing import unit_of_line
+from slabwright.money.units import book_unit
+
+PRIOR_JOBS = 2.0  # the book counts for as many jobs (source own-setting)
+PRIOR_FREEDOM = 4.0  # degrees of freedom of the book's spread (source own-setting)
+USUAL_SPREAD = 0.30  # of a rate without low and high, as a share (source own-setting)
+ENDS = 1.6448536269514722  # low and high of a book stand for percentiles 5 and 95 of the jobs
+ABSURD = 0.001  # a day this unlikely, either way, is set aside (source own-setting)
+EIGHT_IN_TEN, NEARLY_ALL = 0.10, 0.01
+ORDER_PRIOR = (1.06, 0.04)  # used over drawn and its spread before any record (source order-spread)
+RATE_PLACES = Decimal("0.0001")
+
+
+@dataclass(frozen=True, slots=True)
+class NormalBelief:
+    """What is believed of normal data: mean, its weight in data, spread squared, degrees of freedom."""
+
+    mean: float
+    weight: float
+    variance: float
+    freedom: float
+
+    def told(self, values: Sequence[float]) -> NormalBelief:
+        """Return the belief after data; the same data in any order and in any parts give the same."""
+        n = len(values)
+        if not n:
+            return self
+        middle = math.fsum(values) / n
+        inside = math.fsum((value - middle) ** 2 for value in values)
+        weight, freedom = self.weight + n, self.freedom + n
+        between = self.weight * n / weight * (middle - self.mean) ** 2
+        return NormalBelief(
+            (self.weight * self.mean + n * middle) / weight,
+            weight,
+            (self.freedom * self.variance + inside + between) / freedom,
+            freedom,
+        )
+
+    @property
+    def next_sd(self) -> float:
+        """Return the scale of the t distribution that the next value follows."""
+        return math.sqrt(self.variance * (1.0 + 1.0 / self.weight))
+
+    def next_at(self, p: float) -> float:
+        """Return the value that the next one is below with probability `p` [-]."""
+        return self.mean + self.next_sd * t_quantile(p, self.freedom)
+
+    def surprise(self, value: float) -> float:
+        """Return how likely the next value is to lie as far out on that side [-]."""
+        from scipy.special import stdtr  # here: slow to import
+
+        return float(stdtr(self.freedom, -abs(value - self.mean) / self.next_sd))
+
+
+@cache
+def t_quantile(p: float, freedom: float) -> float:
+    """Return a quantile of Student's t."""
+    from scipy.special import stdtrit  # here: slow to import
+
+    return float(stdtrit(freedom, p))
+
+
+def prior_of(line: BookLine) -> NormalBelief:
+    """Return what a book's rate says of the logarithm of a rate."""
+    if line.low is not None and line.high is not None and line.low < line.high:
+        sd = math.log(float(line.high) / float(line.low)) / (2.0 * ENDS)
+    else:
+        sd = USUAL_SPREAD / ENDS
+    return NormalBelief(math.log(float(line.value)), PRIOR_JOBS, sd * sd, PRIOR_FREEDOM)
+
+
+def learn(
+    book: Book,
+    actuals: Iterable[Actual],
+    orders: Iterable[OrderActual] = (),
+    *,
+    keep: Iterable[int] = (),
+) -> Learned:
+    """Return what the record teaches, with the book as prior.
+
+    actuals: days' records; those of one job, step and condition count as one job. orders: what was
+    drawn, delivered and left over. keep: rows that are right although they look absurd. A day that the
+    belief so far holds for nearly impossible is a finding and is set aside until somebody keeps it.
+    """
+    found: list[Finding] = []
+    kept = frozenset(keep)
+    groups: dict[tuple[str, str], dict[str, list[Actual]]] = {}
+    for actual in actuals:
+        if _rate_line(book, actual, found) is not None:
+            jobs = groups.setdefault((actual.step, actual.condition), {})
+            jobs.setdefault(actual.job, []).append(actual)
+    rates = []
+    for (step, condition), jobs in groups.items():
+        line = book.find("rate", step, condition)
+        if line is not None:
+            rates.append(_rate(line, step, condition, jobs, kept, found))
+    return Learned(tuple(rate for rate in rates if rate.jobs), learn_order(orders, kept, found), tuple(found))
+
+
+def _rate_line(book: Book, actual: Actual, found: list[Finding]) -> BookLine | None:
+    line = book.find("rate", actual.step, actual.condition)
+    name = f"{actual.step} {actual.condition}".strip()
+    if line is None:
+        found.append(
+            find("money", "record-unknown-step", where=actual.job, line=actual.row, item=name, book=book.name)
+        )
+        return None
+    done, unit = book_unit(actual.unit), unit_of_line(line)
+    if done is None or done.dimension != unit.dimension:
+        values = {"item": name, "unit": actual.unit, "kinds": line.unit}
+        found.append(find("money", "unit-clash", where=actual.job, line=actual.row, **values))
+        return None
+    return line
+
+
+def _seen(days: Sequence[Actual], line: BookLine) -> float:
+    """Return the rate of a job's days in the book's unit, an hour of one person."""
+    unit = unit_of_line(line)
+    done = 0.0
+    for day in days:
+        own = book_unit(day.unit)
+        assert own is not None, "checked when the day was taken in"
+        done += float(day.amount) * own.amount / unit.amount
+    return done / math.fsum(float(day.hours) for day in days)
+
+
+def _rate(
+    line: BookLine,
+    step: str,
+    condition: str,
+    jobs: dict[str, list[Actual]],
+    kept: frozenset[int],
+    found: list[Finding],
+) -> LearnedRate:
+    belief = prior_of(line)
+    values: list[float] = []
+    for job, days in jobs.items():
+        # A day is judged by the book's prior alone, so that the order of the record does not matter.
+        usable = []
+        for day in days:
+            rate = _seen([day], line)
+            if day.row not in kept and belief.surprise(math.log(rate)) < ABSURD:
+                found.append(_absurd(job, day, rate, line))
+            else:
+                usable.append(day)
+        if usable:
+            values.append(math.log(_seen(usable, line)))
+    belief = belief.told(values)
+    low, high, least, most = (
+        _places(math.exp(belief.next_at(p)))
+        for p in (EIGHT_IN_TEN, 1.0 - EIGHT_IN_TEN, NEARLY_ALL, 1.0 - NEARLY_ALL)
+    )
+    middle = _places(math.exp(belief.mean))
+    return LearnedRate(step, condition, line.unit, middle, low, high, least, most, line.value, len(values))
+
+
+def _places(value: float) -> Decimal:
+    return max(RATE_PLACES, Decimal(repr(round(value, 4))))
+
+
+def _absurd(job: str, day: Actual, rate: float, line: BookLine) -> Finding:
+    return find(
+        "money",
+        "record-absurd",
+        where=job,
+        line=day.row,
+        item=f"{day.step} {day.condition}".strip(),
+        day=day.day.isoformat(),
+        seen=f"{rate:.3g} {line.unit}/h",
+        book=f"{line.value.normalize():f} {line.unit}/h",
+    )
+
+
+def learn_order(
+    orders: Iterable[OrderActual], kept: frozenset[int], found: list[Finding]
+) -> LearnedOrder | None:
+    """Return concrete used over concrete drawn, from what was delivered and left; None without a record."""
+    mean, sd = ORDER_PRIOR
+    prior = NormalBelief(math.log(mean), PRIOR_JOBS, (sd / mean) ** 2, PRIOR_FREEDOM)
+    values = []
+    for order in orders:
+        used = float((order.delivered - order.left) / order.drawn)
+        if order.row not in kept and prior.surprise(math.log(used)) < ABSURD:
+            found.append(
+                find("money", "order-absurd", where=order.job, line=order.row, used=Quantity("percent", used))
+            )
+            continue
+        values.append(math.log(used))
+    if not values:
+        return None
+    belief = prior.told(values)
+    low, high = (math.exp(belief.next_at(p)) for p in (EIGHT_IN_TEN, 1.0 - EIGHT_IN_TEN))
+    middle = math.exp(belief.mean)
+    # The sd of the matching normal, so that the newsvendor of the order can stand on it.
+    spread = middle * belief.next_sd * math.sqrt(belief.freedom / (belief.freedom - 2.0))
+    return LearnedOrder(middle, low, high, spread, len(values))
+
+
+def need_from(learned: LearnedOrder, drawn: float) -> tuple[float, float]:
+    """Return the mean and sd [m3] of the concrete that a job drawn at `drawn` [m3] will take."""
+    return learned.used_middle * drawn, learned.used_sd * drawn
+
+
+def taught(book: Book, learned: Learned) -> Book:
+    """Return a book whose rates are the learned ones, so that the next estimate uses them."""
+    lines = []
+    for rate in learned.rates:
+        line = book.find("rate", rate.step, rate.condition)
+        if line is not None:
+            lines.append(
+                replace(
+                    line,
+                    condition=rate.condition,
+                    value=rate.rate_middle,
+                    low=min(rate.rate_least, rate.rate_middle),
+                    high=max(rate.rate_most, rate.rate_middle),
+                    supplier="own record",
+                    jobs=rate.jobs,
+                )
+            )
+    return with_lines(book, lines)
