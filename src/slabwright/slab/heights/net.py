@@ -37,7 +37,7 @@ class Piece:
     base: tuple[int, int, int]
     area: float
     centroid: XY
-    curved: bool = False  # a side follows an arc
+    curved: int = -1  # which of its pairs of facing sides follow arcs: 0 or 1, -1 for none
 
     @property
     def masters(self) -> tuple[int, ...]:
@@ -225,14 +225,15 @@ def _base(ring: list[int], at: list[int], points: list[XY]) -> tuple[int, int, i
     return (a, b, c) if _cross(points[a], points[b], points[c]) > 0 else (a, c, b)
 
 
-def _has_curved_side(ring: list[int], at: list[int], points: list[XY]) -> bool:
+def _curved_sides(ring: list[int], at: list[int], points: list[XY]) -> list[bool]:
+    """Return which sides, from corner to corner, follow an arc."""
     count = len(ring)
+    found = []
     for here, there in zip(at, [*at[1:], at[0] + count] if at else [], strict=True):
         p, q = points[ring[here]], points[ring[there % count]]
         off = [abs(_cross(p, q, points[ring[k % count]])) for k in range(here + 1, there)]
-        if off and max(off) > ON_EDGE * math.dist(p, q):
-            return True
-    return False
+        found.append(bool(off) and max(off) > ON_EDGE * math.dist(p, q))
+    return found
 
 
 def _piece(
@@ -245,9 +246,15 @@ def _piece(
     at = _corners(ring, points, arcs)
     masters = [points[ring[k]] for k in at]
     convex = len(at) == 4 and all(_cross(masters[k - 2], masters[k - 1], masters[k]) > 0 for k in range(4))
-    curved = _has_curved_side(ring, at, points)
     base = _base(ring, at, points)
-    ruled = convex and (ribbon or not curved)
+    curved = -1
+    ruled = convex
+    if convex:
+        sides = _curved_sides(ring, at, points)
+        pairs = sides[0] or sides[2], sides[1] or sides[3]
+        curved = -1 if not any(pairs) else int(pairs[1])
+        # a board rides two forms that face each other, both of them even; on no other curved shape
+        ruled = curved < 0 or (ribbon and not all(pairs))
     if not ruled and len(at) < 3:  # a round piece: three points of its edge carry the plane
         at = sorted(ring.index(k) for k in base)
     return Piece(name, tuple(ring), tuple(at), ruled, base, area, centroid, curved)
@@ -320,7 +327,10 @@ def build_net(outline: Outline, plan: JointPlan) -> Net:
     for k, name in named:
         names.setdefault(k, name)
     walk = _walk(outline, pieces, merge)
-    bent = frozenset(k for k in follows if k not in names and _on_arc(merge.points[k], arcs))
+    ends = {merge(e.p) for e in outline.edges}  # where a straight form meets an arc, or an arc another
+    bent = frozenset(
+        k for k in follows if k not in names and k not in ends and _on_arc(merge.points[k], arcs)
+    )
     shape_only = bent - _grade_points(walk, bent, merge.points)
     return Net(xy, tuple(pieces), names, walk, follows, tuple(ties), shape_only)
 

@@ -87,18 +87,14 @@ def facets_of(net: Net, order: list[int]) -> tuple[Facet, ...]:
 
 
 def _strips(piece: Piece) -> list[tuple[int, ...]]:
-    """Cut a ruled panel between its two sides that have points: quads, and triangles where counts differ."""
+    """Cut a ruled panel between its two sides that follow arcs: quads, and triangles where counts differ."""
     count = len(piece.ring)
     sides = []
     for i, j in zip(piece.at, [*piece.at[1:], piece.at[0] + count], strict=True):
         sides.append([piece.ring[k % count] for k in range(i, j + 1)])
-    if not piece.curved:
+    if piece.curved < 0:
         return [piece.masters]
-    points = [len(side) - 2 for side in sides]
-    turn = 0 if points[0] + points[2] >= points[1] + points[3] else 1
-    low, high = sides[turn], list(reversed(sides[turn + 2]))
-    if points[turn] + points[turn + 2] == 0 or points[1 - turn] + points[(3 - turn) % 4] > 0:
-        return [piece.ring]
+    low, high = sides[piece.curved], list(reversed(sides[piece.curved + 2]))
     cut: list[tuple[int, ...]] = []
     i = j = 0
     while i < len(low) - 1 or j < len(high) - 1:
