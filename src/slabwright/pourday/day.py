@@ -29,8 +29,8 @@ from slabwright.pourday.model import (
 )
 from slabwright.pourday.moist import HOUR, humidity, uno
 from slabwright.pourday.says import day_findings, window_findings
-from slabwright.pourday.simulate import Ran, Setting, simulate
-from slabwright.pourday.tables import rule
+from slabwright.pourday.simulate import LONGEST, Ran, Setting, simulate
+from slabwright.pourday.tables import over, rule
 from slabwright.pourday.weather import WeatherError
 
 SAMPLES = 128
@@ -61,6 +61,7 @@ def forecast(
     ground: float | None = None,
     samples: int = SAMPLES,
     seed: int = 1,
+    reach: float | None = None,
 ) -> PourDay:
     """Return the windows of each panel, hour by hour what the weather does to it, and what to look out for.
 
@@ -69,6 +70,7 @@ def forecast(
     :param shelter: wind at the slab over wind at 10 m [-]; 0.7 of open ground where None.
     :param ground: temperature deep in the soil [degC]; the first day's mean air where None.
     :param samples: simulated days, the likely one among them; `seed` chooses them.
+    :param reach: follow the concrete no longer than this [s]; ten days where None.
 
     Raises ValueError for no panels or a mix that cannot be, WeatherError where the weather does not cover
     the placing of every panel. Nothing is carried on past the weather's end.
@@ -93,13 +95,14 @@ def forecast(
         obstacles=obstacles,
         shelter=shelter,
         ground=ground,
+        reach=LONGEST if reach is None else reach,
     )
     ran = simulate(setting, panels, placed, draw(len(panels), samples, seed))
     windows: dict[int, PanelWindow] = {}
     hours: dict[int, tuple[HourRow, ...]] = {}
     dragged: dict[int, float] = {}
     for group in ran:
-        risk = _Risk(group, mix)
+        risk = _Risk(group, setting)
         for row, n in enumerate(group.panels):
             windows[n] = _window(panels[n], group, row, setting, day, risk)
             hours[n] = _hours(panels[n], group, row, setting, day, risk)
@@ -155,18 +158,31 @@ def band_of(
 class _Risk:
     """Evaporation of a group's panels while their surface is open."""
 
-    def __init__(self, group: Ran, mix: MixDay) -> None:
+    def __init__(self, group: Ran, setting: Setting) -> None:
+        mix = setting.mix
         cure = group.finish.cure_on
         end = float(np.where(np.isfinite(cure), cure, 0.0).max())
         steps = min(group.trace.surface.shape[0] - 1, int(end / group.trace.dt) + 2)
         self.steps = max(1, steps)
         self.asked = evaporation(group.trace, group.forcing, self.steps)
+        self.asked *= _under_film(group, setting, self.steps)
         self.rate = bleed_rate(group.trace)
         low = rule("evaporation_caution") / HOUR
         # mixes that bleed little are held to half the limit
         self.limit = low if mix.entrained else rule("evaporation_act") / HOUR
         self.caution = 0.5 * self.limit if mix.entrained else low
         self.over = shrinks(self.asked, group.trace, cure, self.limit)
+
+
+def _under_film(group: Ran, setting: Setting, steps: int) -> Floats:
+    """Return the share of evaporation that an evaporation retarder lets through, (steps + 1, panels, 1)."""
+    share = np.ones((steps + 1, len(group.panels), 1))
+    t = group.trace.dt * np.arange(steps + 1)[:, None, None]
+    for p in setting.protections:
+        if p.cover == "film":
+            on = p.on + setting.midnight - group.placed[:, None]
+            share = np.where(t >= on, over("film", "wet"), share)
+    return share
 
 
 def _window(panel: PanelDay, group: Ran, row: int, setting: Setting, day: date, risk: _Risk) -> PanelWindow:

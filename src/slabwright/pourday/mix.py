@@ -7,7 +7,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -185,6 +185,22 @@ def te_strength(mix: Hydration, wanted: float) -> Floats:
         live = rule("strength_time") * (-np.log(share)) ** (-1.0 / rule("strength_power"))
     te = rule("strength_dormant") * mix.te_final + live
     return np.where(share < 1.0, te, np.inf)
+
+
+def calibrate(mix: MixDay, *, hours: float, temperature: float) -> MixDay:
+    """Return the mix with the set that a crew saw: initial set `hours` [h] after batching at [degC].
+
+    The observation is of concrete kept near one temperature (a sample in the shade, a mild day). ValueError
+    where it is more than three times off what the table says: then it is another mix.
+    """
+    plain = hydration(replace(mix, set_factor=1.0))
+    te = hours * float(age_rate(temperature, plain.energy))
+    if hours <= 0.0:
+        raise ValueError(f"a set {hours:g} h after batching cannot be")
+    factor = float(plain.degree(te)) / (rule("initial_alpha") * mix.w_cm)
+    if not 1.0 / 3.0 <= factor <= 3.0:
+        raise ValueError(f"a set after {hours:g} h at {temperature:g} degC does not belong to this mix")
+    return replace(mix, set_factor=factor)
 
 
 def nurse_saul(hours: ArrayLike, temperature: ArrayLike, datum: float = 0.0) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -128,11 +129,29 @@ def window_findings(result: PourDay, mix: MixDay, dragged: tuple[float, ...]) ->
     for window, drag in zip(result.windows, dragged, strict=True):
         where = f"{window.slab}, panel {window.panel}"
         found += _surface(window, mix, where)
-        if drag >= GRAVE:
+        if drag >= 0.5:
             found.append(find("pourday", "drag-water", where=where, chance=Quantity("percent", drag)))
         found += _window(window, where)
-    found += _ended(result)
-    return tuple(found)
+    return (*_together(found), *_ended(result))
+
+
+def _together(found: list[Finding]) -> list[Finding]:
+    """Return one finding a code, the gravest of its panels, with the places of all of them."""
+    groups: dict[str, list[Finding]] = {}
+    for finding in found:
+        groups.setdefault(finding.code, []).append(finding)
+    made = []
+    for group in groups.values():
+        worst = max(group, key=_gravity)
+        made.append(replace(worst, where="; ".join(f.where for f in group)))
+    return made
+
+
+def _gravity(finding: Finding) -> float:
+    chance, length = finding.values.get("chance"), finding.values.get("length")
+    if isinstance(chance, Quantity):
+        return chance.si
+    return -length.si if isinstance(length, Quantity) else 0.0
 
 
 def _surface(window: PanelWindow, mix: MixDay, where: str) -> list[Finding]:

@@ -80,7 +80,7 @@ def lit(site: Site, up: Floats, bearing: Floats, at: XY, obstacles: tuple[Obstac
     free = np.ones(np.broadcast(up, bearing).shape)
     if not obstacles:
         return free
-    turned = bearing - site.north  # from 'straight into the house', clockwise: x to the right
+    turned = bearing + site.north  # from 'straight into the house', clockwise: x to the right
     dx, dy = np.sin(turned), np.cos(turned)
     rise = np.tan(np.clip(up, 1e-4, 1.57))
     for thing in obstacles:

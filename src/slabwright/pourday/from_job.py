@@ -1,0 +1,106 @@
+"""From the job's own records to what the day of the pour asks: site, panels, work, mix, shade."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from slabwright.build.model_yard import Haul
+from slabwright.build.whole import Built
+from slabwright.ground.model import Ground
+from slabwright.notes.models import Notes
+from slabwright.pourday.crew_model import PanelWork
+from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site
+from slabwright.slab.model import Panel, Shaped
+
+WALL = 3.0  # [m] an eave of one storey, where the notes do not say (own-setting)
+CROWN = 4.0  # [m] of crown for a tree of which only the trunk was measured (own-setting)
+TREE = 9.0  # [m]
+
+
+def site_of(notes: Notes, zone: str = "") -> Site | None:
+    """Return the site, None where the job gives no latitude or longitude: they are not guessed."""
+    place = notes.place
+    if place.latitude is None or place.longitude is None:
+        return None
+    return Site.of_degrees(place.latitude, place.longitude, zone, north=place.north)
+
+
+def obstacles_of(ground: Ground, *, wall: float = WALL) -> tuple[Obstacle, ...]:
+    """Return the walls and trees that shade; heights [m] where the notes have none are the table's."""
+    made = [Obstacle(w.p, w.q, wall) for w in ground.walls]
+    made += [Obstacle(t.at, t.at, TREE, CROWN / 2.0) for t in ground.trees]
+    return tuple(made)
+
+
+def panels_of(shaped: Shaped, built: Built, *, start: float, every: float) -> tuple[PanelDay, ...]:
+    """Return the panels in placing order, the first placed at `start`, the next `every` later [s, clock]."""
+    specs = {slab.spec.name: slab.spec for slab in shaped.slabs}
+    return tuple(
+        PanelDay(
+            slab=haul.slab,
+            panel=haul.panel,
+            at=middle(panel),
+            area=panel.area,
+            thickness=specs[haul.slab].thickness,
+            base=specs[haul.slab].base,
+            placed_at=start + every * n,
+        )
+        for n, (haul, panel) in enumerate(_in_order(shaped, built))
+    )
+
+
+def works_of(shaped: Shaped, built: Built) -> tuple[PanelWork, ...]:
+    """Return the panels as work in placing order; volumes share out what the job likely takes.
+
+    Where the access plan found no way in, concrete is carried by barrow: its own findings say what is wrong.
+    """
+    order = _in_order(shaped, built)
+    drawn = sum(haul.volume for haul, _ in order)
+    more = built.order.need / drawn if drawn > 0.0 else 1.0
+    return tuple(
+        PanelWork(
+            slab=haul.slab,
+            panel=haul.panel,
+            area=panel.area,
+            volume=haul.volume * more,
+            by="barrow" if haul.way == "none" else haul.way,
+            carry=haul.run if haul.way in {"barrow", "buggy", "none"} else 0.0,
+        )
+        for haul, panel in order
+    )
+
+
+def _in_order(shaped: Shaped, built: Built) -> list[tuple[Haul, Panel]]:
+    panels = {(s.spec.name, p.name): p for s in shaped.slabs for p in s.joint_plan.panels}
+    return [(haul, panels[haul.slab, haul.panel]) for haul in built.access.hauls]
+
+
+def loads_of(built: Built, works: Sequence[PanelWork]) -> tuple[float, ...]:
+    """Return the loads [m3] as ordered; one of just what is needed where the job is made from bags."""
+    need = sum(w.volume for w in works)
+    loads = tuple(load for load in built.order.loads if load > 0.0)
+    if sum(loads) >= need:
+        return loads
+    return (*loads[:-1], loads[-1] + need - sum(loads)) if loads else (need,)
+
+
+def mix_of(built: Built, *, delivered: float, cement: str = "type-i-ii") -> MixDay:
+    """Return the mix as ordered; `delivered` [degC] at discharge."""
+    return MixDay(
+        cement=cement,
+        w_cm=built.order.w_cm or MixDay().w_cm,
+        delivered=delivered,
+        strength=built.order.strength,
+        entrained=built.order.air is not None,
+    )
+
+
+def middle(panel: Panel) -> XY:
+    """Return the centre of a panel's ring [m]."""
+    area = x = y = 0.0
+    for (ax, ay), (bx, by) in zip(panel.ring, (*panel.ring[1:], panel.ring[0]), strict=True):
+        cross = ax * by - bx * ay
+        area += cross / 2.0
+        x += (ax + bx) * cross / 6.0
+        y += (ay + by) * cross / 6.0
+    return x / area, y / area
