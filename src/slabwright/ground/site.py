@@ -105,7 +105,16 @@ def _walls(
         if _placed(f"{p}-{q}", (p, q), points, findings, line_of(house))
     )
     whole = house.closed and len(corners) > 2 and all(name in points for name in corners)
-    return walls, tuple(points[name] for name in corners) if whole else ()
+    ring = tuple(points[name] for name in corners) if whole else ()
+    return walls, () if _crosses(ring, "-".join(corners), findings, line_of(house)) else ring
+
+
+def _crosses(ring: tuple[XY, ...], thing: str, findings: list[Finding], line: int | None) -> bool:
+    """Tell whether a ring runs across itself, as one wrongly placed corner makes it; with a finding."""
+    if not ring or shapely.is_valid(shapely.polygons(ring)):
+        return False
+    findings.append(find("ground", "ring-crosses", where=thing, line=line))
+    return True
 
 
 def _doors(
@@ -173,6 +182,8 @@ def _existing(
             )
         along.append(height)
     ring = tuple(points[name] for name in ring_names)
+    if _crosses(ring, row.name, findings, line_of(row)):
+        return None
     edge = tuple(points[name] for name in names)
     if ring:
         edge, names, along = (*edge, edge[0]), (*names, names[0]), [*along, along[0]]

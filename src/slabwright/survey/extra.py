@@ -76,7 +76,7 @@ def _shares(made: PlaneNet, solution: Solution, xy: Floats, pairs: Ints, open_ro
     """Return (pairs, rows): how far each new pull would lift each row, as a share of what PLAIN needs."""
     problem = made.problem
     coef = problem.predict(solution.x)[1]
-    hidden = np.array([problem.fronts.solve(_dense(made, coef, k)) for k in open_rows])
+    hidden = problem.fronts.solve(np.array([_dense(made, coef, k) for k in open_rows]).T).T
     sd = problem.sd[open_rows]
     d = xy[pairs[:, 0]] - xy[pairs[:, 1]]
     long = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
@@ -91,9 +91,9 @@ def _shares(made: PlaneNet, solution: Solution, xy: Floats, pairs: Ints, open_ro
         place = made.place[pairs[:, end]]
         new[here, np.where(place < 0, len(cols), at[place])] = sign * unit
     new = new[:, :-1]
-    units = np.zeros((len(cols), len(problem.start)))
-    units[np.arange(len(cols)), cols] = 1.0
-    cov = np.array([problem.fronts.solve(unit_row)[cols] for unit_row in units])
+    units = np.zeros((len(problem.start), len(cols)))
+    units[cols, np.arange(len(cols))] = 1.0
+    cov = problem.fronts.solve(units)[cols]
     own = np.einsum("ij,ij->i", new @ cov, new)
     tape = instruments()["steel tape"]
     noise = np.array([tape.sd(length) for length in long.tolist()])

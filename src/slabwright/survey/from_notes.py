@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from slabwright.notes.models import Notes, line_of
 from slabwright.notes.names import split_pair
+from slabwright.survey.instruments import words_for
 from slabwright.survey.net import (
     HeightDifference,
     Known,
@@ -17,23 +18,6 @@ from slabwright.survey.net import (
     SquareOff,
     Straight,
 )
-
-# What a crew writes behind `with:` -> the instrument class, for tapes and for levels.
-TAPES = {
-    "steel": "steel tape",
-    "tape": "steel tape",
-    "fibreglass": "fibreglass tape",
-    "fiberglass": "fibreglass tape",
-    "laser": "laser meter",
-}
-LEVELS = {
-    "level": "optical level",
-    "optical": "optical level",
-    "builder's level": "optical level",
-    "laser": "rotating laser",
-    "water": "water level",
-    "string": "string and line level",
-}
 
 
 def net_of(notes: Notes) -> Net:
@@ -50,7 +34,7 @@ def net_of(notes: Notes) -> Net:
                 p.to,
                 p.reads.si,
                 sd=p.sd,
-                instrument=_class(p.with_, TAPES),
+                instrument=_class(p.with_, "tape"),
                 line=p.reads.line or line_of(p),
                 written=p.reads.written,
             )
@@ -107,12 +91,12 @@ def names_with_place(notes: Notes) -> tuple[str, ...]:
     return tuple(seen)
 
 
-def _class(written: str | None, table: dict[str, str]) -> str:
-    """Return the instrument class; a name that the table does not know is passed on as it is."""
+def _class(written: str | None, use: str) -> str:
+    """Return the instrument class; a word that is not known is passed on as it is, for a finding."""
     if written is None:
         return ""
-    word = written.strip().lower()
-    return table.get(word, word)
+    word = " ".join(written.split()).lower()
+    return words_for(use).get(word, word)
 
 
 def _square_offs(notes: Notes, names: set[str]) -> list[SquareOff]:
@@ -129,7 +113,7 @@ def _square_offs(notes: Notes, names: set[str]) -> list[SquareOff]:
                 off.along.si,
                 off.out.si,
                 sd=off.sd,
-                instrument=_class(off.with_, TAPES),
+                instrument=_class(off.with_, "tape"),
                 line=line_of(off) or off.along.line,
                 written=off.along.written,
                 written_out=off.out.written,
@@ -146,7 +130,7 @@ def _rods(notes: Notes) -> list[Rod]:
             point,
             reading.si,
             sd=s.sd,
-            instrument=_class(s.with_, LEVELS),
+            instrument=_class(s.with_, "level"),
             line=reading.line,
             written=reading.written,
         )

@@ -139,8 +139,8 @@ class Fronts:
             dense: Floats = miss @ self._rows_of(self.fronts[0], coef)
             return dense
         pushed = (coef * miss[:, None]).ravel()
-        summed: Floats = np.bincount(self._cols.ravel(), weights=pushed, minlength=self.n + 1)
-        return summed[: self.n]
+        summed = np.bincount(self._cols.ravel(), weights=pushed, minlength=self.n + 1)
+        return summed[: self.n].astype(np.float64)
 
     def solve(self, rhs: Floats) -> Floats:
         """Return N^-1 rhs for a vector (n,) or for columns (n, k), after `factor`."""
@@ -188,6 +188,13 @@ class Fronts:
             out[front.rows] = np.einsum("ij,ij->i", rows @ front.cov, rows)
         return out
 
+    def variance(self) -> Floats:
+        """Return Q[i, i] (n,) of every unknown, after `invert`."""
+        out = np.empty(self.n)
+        for front in self.fronts:
+            out[front.own] = np.diagonal(front.cov)[: len(front.own)]
+        return out
+
     def pair_covariance(self, pairs: Ints) -> Floats:
         """Return Q[i, j] for column pairs (p, 2) that share a reading, after `invert`."""
         if len(self.fronts) == 1:
@@ -215,7 +222,7 @@ def _inverse(matrix: Floats) -> Floats:
     if not np.all(diagonal > FAINT) or not np.all(np.isfinite(matrix)):
         raise np.linalg.LinAlgError("an unknown has no reading, or a net ran away")
     scale = 1.0 / np.sqrt(diagonal)
-    lower = np.linalg.cholesky(matrix * scale[:, None] * scale)
+    lower = np.linalg.cholesky(matrix * scale[:, None] * scale).astype(np.float64, copy=False)
     # A pivot this small means digits that no reading supports; a singular net often slips through
     # the factorisation itself by rounding.
     if np.diagonal(lower).min() < 1e-7:
@@ -229,8 +236,7 @@ def _lower_inverse(lower: Floats) -> Floats:
     """Return the inverse of a lower triangle, halved once: numpy's own does not know of the zeros."""
     n = len(lower)
     if n < HALVE:
-        plain: Floats = np.linalg.inv(lower)
-        return plain
+        return np.linalg.inv(lower).astype(np.float64, copy=False)
     h = n // 2
     out = np.zeros((n, n))
     out[:h, :h] = _lower_inverse(lower[:h, :h])

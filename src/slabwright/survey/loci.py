@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 Place = tuple[float, float]
 
 TOUCH = 0.03  # [m] circles that miss each other by less are taken to touch: the tape's own slack
 
 
-@dataclass(frozen=True, slots=True)
-class Locus:
+class Locus(NamedTuple):
     """A circle of radius `r` [m] about (x, y), a line through (x, y) along (ux, uy), or a place.
 
     kind 'circle' | 'line' | 'place'; `by` names the placed points that it hangs on.
@@ -27,10 +26,11 @@ class Locus:
 
     def miss(self, at: Place) -> float:
         """Return how far [m] a place is from this locus."""
-        dx, dy = at[0] - self.x, at[1] - self.y
-        if self.kind == "line":
-            return abs(dx * self.uy - dy * self.ux)
-        return abs(math.hypot(dx, dy) - self.r)
+        kind, x, y, _, r, ux, uy = self
+        dx, dy = at[0] - x, at[1] - y
+        if kind == "line":
+            return abs(dx * uy - dy * ux)
+        return abs(math.hypot(dx, dy) - r)
 
 
 def meet(p: Locus, q: Locus) -> tuple[list[Place], float]:

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from slabwright.survey.instruments import Instrument
+from slabwright.survey.instruments import Instrument, instruments
 
 Hand = Literal["left", "right"]
 
@@ -50,6 +50,10 @@ class Reading:
     def default_instrument(self) -> str:
         """Return the class taken when `instrument` is empty."""
         return "steel tape"
+
+    def instrument_use(self) -> str:
+        """Return what an instrument must be for to have taken this reading."""
+        return instruments()[self.default_instrument()].use
 
 
 @dataclass(frozen=True, slots=True)

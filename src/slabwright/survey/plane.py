@@ -145,8 +145,7 @@ def _leashed(problem: Problem, leash: float) -> Floats | None:
 
 def _spread(problem: Problem, place: Ints) -> Floats:
     """Return the greater of sx and sy (n,) [m] of every point, from the inverted fronts."""
-    cols = np.arange(problem.fronts.n)
-    variance = problem.fronts.pair_covariance(np.stack([cols, cols], axis=1))
+    variance = problem.fronts.variance()
     padded = np.append(np.sqrt(np.maximum(variance, 0.0)), 0.0)
     out: Floats = padded[place].max(axis=1)
     return out
@@ -161,6 +160,8 @@ def _left_over(net: Net, first: Start) -> dict[str, tuple[str, tuple[str, ...], 
     out: dict[str, tuple[str, tuple[str, ...], float]] = {}
     kinds = (net.pulls, net.square_offs, net.right_angles, net.straights)
     every = mentioned(net)
+    if all(name in first.xy for name in every):
+        return out
     beside: dict[str, set[str]] = {name: set() for name in every}
     for kind in kinds:
         for reading in kind:

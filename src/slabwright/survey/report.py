@@ -57,8 +57,7 @@ def points_of(plane: PlaneNet, solution: Solution) -> dict[str, Point]:
 
 def heights_of(level: LevelNet, solution: Solution) -> tuple[dict[str, HeightOf], dict[str, HeightOf]]:
     """Return the heights of points and of set-ups' lines of sight."""
-    cols = np.arange(len(level.nodes))
-    variance = level.problem.fronts.pair_covariance(np.stack([cols, cols], axis=1))
+    variance = level.problem.fronts.variance()
     points = {name: HeightOf(name, height, 0.0, True) for name, height in level.fixed.items()}
     set_ups: dict[str, HeightOf] = {}
     sds = np.sqrt(np.maximum(variance, 0.0)).tolist()

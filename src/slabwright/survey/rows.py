@@ -125,10 +125,11 @@ def plane_rows(net: Net, names: Sequence[str]) -> PlaneRows:
     ends: list[int] = []
     for group_rows in groups:
         ends.append((ends[-1] if ends else 0) + len(group_rows))
-    groups: list[tuple[str, slice, Ints, Ints, Ints]] = []
+    split: list[tuple[str, slice, Ints, Ints, Ints]] = []
     for kind, start, end in zip(KINDS, [0, *ends], ends, strict=False):
         if end > start:
-            groups.append((kind, slice(start, end), *(trio[start:end, k].copy() for k in range(3))))
+            p, q, r = (trio[start:end, k].copy() for k in range(3))
+            split.append((kind, slice(start, end), p, q, r))
     return PlaneRows(
         names=tuple(names),
         index=index,
@@ -137,7 +138,7 @@ def plane_rows(net: Net, names: Sequence[str]) -> PlaneRows:
         value=np.array([raw[2] for raw in rows]),
         sd=np.array([raw[3] for raw in rows]),
         ends=tuple(ends),
-        groups=tuple(groups),
+        groups=tuple(split),
     )
 
 

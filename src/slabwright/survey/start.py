@@ -228,7 +228,8 @@ def _join(net: Net, part: Start, out: Start) -> Start | None:
     frame = net.frame
     if frame and len(part.xy) > 2 and all(frame_holds(net)) and all(name in part.xy for name in frame):
         a, b = frame
-        return _fit(part, Start(xy={a: (0.0, 0.0), b: (apart(part.xy[a], part.xy[b]), 0.0)}), [a, b])
+        base.xy |= {a: (0.0, 0.0), b: (apart(part.xy[a], part.xy[b]), 0.0)}
+        return _fit(part, base, [a, b])
     return None
 
 

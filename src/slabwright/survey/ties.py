@@ -11,13 +11,16 @@ from slabwright.survey.net import Pull, Reading, RightAngle, SquareOff, Straight
 
 def loci_of(reading: Reading, xy: Mapping[str, Place]) -> list[tuple[str, Locus]]:
     """Return what a reading says of its points that have no place yet, as (point, locus)."""
+    if type(reading) is Pull:  # nearly all are
+        a, b = reading.a, reading.b
+        here, there = (a, b) if a in xy else (b, a)
+        if here not in xy or there in xy:
+            return []
+        return [(there, Locus("circle", *xy[here], (here,), reading.length))]
     names = reading.points()
     if all(name in xy for name in names):
         return []
     match reading:
-        case Pull(a=a, b=b, length=length):
-            here, there = (a, b) if a in xy else (b, a)
-            return [(there, Locus("circle", *xy[here], (here,), length))] if here in xy else []
         case SquareOff():
             return square_off_loci(reading, xy)
         case RightAngle():

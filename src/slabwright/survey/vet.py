@@ -8,10 +8,11 @@ from dataclasses import replace
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
-from slabwright.survey.instruments import instruments
+from slabwright.survey.instruments import classes_for, instruments
 from slabwright.survey.net import Known, KnownHeight, Net, Pull, Reading, Rod, Side, Straight
 
 ROOM = "survey"
+LISTED = 4  # readings that a finding names before it says '…'
 ROD_LENGTH = 7.7  # [m] the longest builder's rod, 25 ft; common practice
 
 KINDS = (
@@ -36,15 +37,20 @@ def vet(net: Net) -> tuple[Net, tuple[Finding, ...]]:
     """Return the net without the readings that cannot be used, and a finding for each of them."""
     findings: list[Finding] = []
     kept: dict[str, tuple[Reading, ...]] = {}
+    strange: list[Reading] = []
     for kind in KINDS:
         good: list[Reading] = []
         for reading in getattr(net, kind):
             bad = next(_faults(net, reading), None)
+            if bad is not None and bad[0] == "instrument-unknown":
+                strange.append(reading)
+                reading, bad = replace(reading, instrument=""), None
             if bad is None or bad[0] in HARMLESS:
                 good.append(reading)
             if bad is not None:
                 findings.append(find(ROOM, bad[0], where=reading.name, line=reading.line, **bad[1]))
         kept[kind] = tuple(good)
+    findings += _unknown_tools(net, strange)
     clean = replace(net, **kept)  # type: ignore[arg-type]
     for check in (_given_twice, _look_alikes):
         clean, more = check(clean)
@@ -55,7 +61,7 @@ def vet(net: Net) -> tuple[Net, tuple[Finding, ...]]:
     return clean, tuple(findings)
 
 
-HARMLESS = frozenset({"instrument-unknown", "rod-long"})
+HARMLESS = frozenset({"rod-long"})
 
 
 def _plain(net: Net, reading: Reading) -> bool:
@@ -67,7 +73,7 @@ def _plain(net: Net, reading: Reading) -> bool:
         good = 0.0 < reading.reading <= ROD_LENGTH and bool(reading.point.strip())
     else:
         return False
-    known = not reading.instrument or reading.instrument in net.classes or reading.instrument in instruments()
+    known = _tool_known(net, reading)
     return good and known and (reading.sd is None or 0.0 < reading.sd < math.inf)
 
 
@@ -98,10 +104,41 @@ def _faults(net: Net, reading: Reading) -> Iterator[Fault]:
         yield "rod-underground", {**name, "written": length(reading.reading), "point": reading.point}
     if isinstance(reading, Rod) and reading.reading > ROD_LENGTH:
         yield "rod-long", {**name, "written": length(reading.reading), "longest": length(ROD_LENGTH)}
+    if not _tool_known(net, reading):
+        yield "instrument-unknown", name
+
+
+def _tool_known(net: Net, reading: Reading) -> bool:
+    """Return whether the instrument of a reading is one that can have taken it."""
     tool = reading.instrument
-    if tool and tool not in net.classes and tool not in instruments() and not isinstance(reading, Side):
-        known = ", ".join([*instruments(), *net.classes])
-        yield "instrument-unknown", {**name, "tool": tool, "known": known}
+    if not tool or tool in net.classes or isinstance(reading, Side | Known | KnownHeight):
+        return True
+    return tool in classes_for(reading.instrument_use())
+
+
+def _unknown_tools(net: Net, readings: list[Reading]) -> list[Finding]:
+    """Return one finding for every unknown instrument, however many readings it took."""
+    by_tool: dict[tuple[str, str], list[Reading]] = {}
+    for reading in readings:
+        by_tool.setdefault((reading.instrument, reading.instrument_use()), []).append(reading)
+    found: list[Finding] = []
+    for (tool, use), some in by_tool.items():
+        usual = [
+            kind.words[0] if kind.words else name for name, kind in instruments().items() if kind.use == use
+        ]
+        names = ", ".join(reading.name for reading in some[:LISTED]) + (", …" if len(some) > LISTED else "")
+        found.append(
+            find(
+                ROOM,
+                "instrument-unknown",
+                where=some[0].name,
+                line=some[0].line,
+                readings=names,
+                tool=tool,
+                known=", ".join([*usual, *net.classes]),
+            )
+        )
+    return found
 
 
 def _given_twice(net: Net) -> tuple[Net, list[Finding]]:
