@@ -64,7 +64,8 @@ def test_every_key_is_described_and_its_example_is_valid(row: Any) -> None:
     ("key", "value"),
     [
         ("title", []),
-        ("weather", "july.csv"),
+        ("wether", "july.csv"),
+        ("weather", {"low": "61 F", "hgih": "88 F"}),
         ("units", "both"),
         ("tape", [{"AB": "30'"}]),
         ("tape", [{"from": "A", "to": "B"}]),

@@ -11,6 +11,7 @@ from typing import Any
 
 from slabwright import measure
 from slabwright.notes import check_slabs
+from slabwright.notes.check_weather import check_weather
 from slabwright.notes.index import Index, rows_of, strings, texts
 from slabwright.notes.models import (
     Access,
@@ -37,6 +38,7 @@ from slabwright.notes.models import (
     Tree,
     TrenchDrain,
     WaterLevel,
+    WeatherNotes,
 )
 from slabwright.notes.tidy import Path, Tidier
 from slabwright.notes.values import Listed, Mapped, Written
@@ -261,6 +263,7 @@ _CHECKS: dict[type[Row], Callable[[Index, Mapped, Path], None]] = {
     SlabNotes: check_slabs.check_slab,
     Access: _access,
     OrderNotes: _order,
+    WeatherNotes: check_weather,
 }
 
 

@@ -6,12 +6,15 @@ reading. A model keeps the line it was written on in `line_of(model)`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, model_validator
+from pydantic import BeforeValidator, Field
 
 from slabwright.measure import System
+from slabwright.notes.models_weather import WeatherNotes as WeatherNotes
+from slabwright.notes.rows import Row as Row
+from slabwright.notes.rows import key_of as key_of
+from slabwright.notes.rows import line_of as line_of
 from slabwright.notes.values import (
     Angle,
     Area,
@@ -48,38 +51,13 @@ def _bar_number(raw: Any) -> Any:
     return str(raw).casefold().removeprefix("no").lstrip(". #") if isinstance(raw, str | int) else raw
 
 
-def key_of(field: str) -> str:
-    """Return a field's key in the job file: `set_up` is written set-up, `from_` is written from."""
-    return field.rstrip("_").replace("_", "-")
-
-
-class Row(BaseModel):
-    """Base of every record in the job file."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=key_of, populate_by_name=True)
-    _line: int | None = PrivateAttr(default=None)
-
-    @model_validator(mode="wrap")
-    @classmethod
-    def _keep_line(cls, raw: Any, handler: Callable[[Any], Any]) -> Any:
-        made = handler(raw)
-        line = getattr(raw, "line", None)
-        if line is not None:
-            made._line = line
-        return made
-
-
-def line_of(row: Row) -> int | None:
-    """Return the job file's line that this record begins on, or None when it was not read from one."""
-    return row._line
-
-
 class Place(Row):
     """Where the job is: for sun, frost and soil."""
 
     name: str | None = None
     latitude: Annotated[float, Field(ge=-66, le=66, allow_inf_nan=False)] | None = None
     longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)] | None = None
+    zone: Annotated[str, Field(max_length=60)] | None = None  # of the clock on the wall
     north: Angle = 0.0  # clockwise from 'straight into the house', as one faces wall A-B
     frost: Frost = "moderate"
     soil: Soil = "loam"
@@ -280,8 +258,8 @@ class Meets(Row):
     slab: Name | None = None
     lip: Gap | None = None  # how far off the existing height is allowed
     down: Gap | None = None  # below the sill
-
     step: Gap | None = None  # so far below what it meets, by a step
+
 
 class Fix(Row):
     """A fixed height: at a named point, so far below (or above) another."""
@@ -461,7 +439,7 @@ class Notes(Row):
     )
     # written along the first wall from its left end, then square out into the yard, as a square-off is;
     # kept as plan x and y, and y runs into the house
-    points: dict[Name, tuple[Distance, OutIntoYard]] = {}
+    points: dict[Name, tuple[Distance, OutIntoYard]] = Field(default_factory=dict)
     tape: tuple[Pull, ...] = ()
     square_off: tuple[SquareOff, ...] = ()
     right_angles: tuple[RightAngle, ...] = ()
@@ -469,7 +447,7 @@ class Notes(Row):
     levels: tuple[SetUp, ...] = ()
     string_lines: tuple[StringLine, ...] = ()
     water_levels: tuple[WaterLevel, ...] = ()
-    heights: dict[Name, Distance] = {}  # known heights
+    heights: dict[Name, Distance] = Field(default_factory=dict)  # known heights
     datum: Name | None = None  # heights on paper are up or down from this
     ground: GroundNotes = GroundNotes()
     existing: tuple[Existing, ...] = ()
@@ -485,3 +463,4 @@ class Notes(Row):
     kit: Kit = Kit()
     access: Access = Access()
     order: OrderNotes = OrderNotes()
+    weather: Annotated[str, Field(min_length=1, max_length=400)] | WeatherNotes | None = None  # of the pour

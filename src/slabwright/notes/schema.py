@@ -6,6 +6,7 @@ short forms included. The reader itself is more forgiving (key spelling, capital
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -68,7 +69,16 @@ def _example(key: Key) -> Any:
     """Return a key's example as YAML 1.2 loads it, numbers as numbers."""
     listed = key.example.startswith("- ")
     value = YAML(typ="safe", pure=True).load(key.example if listed else f"- {key.example}")
-    return value if listed else value[0]
+    return _days_as_text(value if listed else value[0])
+
+
+def _days_as_text(value: Any) -> Any:
+    """Return plain data in which a day, which JSON does not have, stands as it is written."""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: _days_as_text(inner) for key, inner in value.items()}
+    return [_days_as_text(inner) for inner in value] if isinstance(value, list) else value
 
 
 def _short(row: type[Row]) -> Schema | None:

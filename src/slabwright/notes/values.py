@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema
@@ -78,6 +79,36 @@ def _reading(kind: str, bare: str | None) -> Callable[[Any], Reading]:
     return keep
 
 
+# Words for the sky and the share of cloud that they stand for (a custom of forecasters: common practice).
+SKIES = {
+    "clear": 0.05,
+    "sunny": 0.05,
+    "mostly clear": 0.25,
+    "mostly sunny": 0.25,
+    "partly cloudy": 0.45,
+    "partly sunny": 0.6,
+    "mostly cloudy": 0.75,
+    "cloudy": 0.95,
+    "overcast": 1.0,
+}
+
+
+def _sky(raw: Any) -> float:
+    said = " ".join(str(raw).casefold().replace("-", " ").split())
+    if said in SKIES:
+        return SKIES[said]
+    if not any(letter.isdecimal() for letter in said):
+        raise ValueError(f"must be one of {', '.join(SKIES)}, or a share of cloud in percent")
+    return _reader("percent", "%")(raw)
+
+
+def _iso_day(text: str) -> str:
+    try:
+        return date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        raise ValueError("is no day; write year, month and day") from None
+
+
 def _schema(what: str, example: str) -> WithJsonSchema:
     return WithJsonSchema({"type": ["string", "number"], "description": what, "examples": [example]})
 
@@ -131,6 +162,25 @@ Volume = Annotated[
     _between(-1e-12, None, "cannot be less than nothing"),
     _schema("volume", "4 1/4 yd3"),
 ]
+Speed = Annotated[
+    float,
+    BeforeValidator(_reader("speed", "mph")),
+    _between(-1e-12, 50.0, "is not between 0 and 110 mph"),
+    _schema("speed, bare in mph", "8 mph"),
+]
+Share = Annotated[
+    float,
+    BeforeValidator(_reader("percent", "%")),
+    _between(-1e-12, 1.0, "is not between 0 and 100 %"),
+    _schema("share, bare in percent", "55 %"),
+]
+Sky = Annotated[
+    float,
+    BeforeValidator(_sky),
+    _between(-1e-12, 1.0, "is not between 0 and 100 % cloud"),
+    _schema("sky in words, or its share of cloud in percent", "partly cloudy"),
+]
+Day = Annotated[str, AfterValidator(_iso_day), _schema("day", "2026-05-12")]
 Rain = Annotated[float, BeforeValidator(_reader("rain", None)), _schema("rainfall", "4 in/h")]
 Duration = Annotated[float, BeforeValidator(_reader("duration", None)), _schema("duration", "5 min")]
 TapeReading = Annotated[
