@@ -13,7 +13,7 @@ import numpy as np
 
 from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.rows import HEIGHT_KINDS, INF, Family, Floats, Program
-from slabwright.slab.heights.solver import Give, Solved, Status, solve
+from slabwright.slab.heights.solver import Give, Session, Solved, Status, solve
 
 SLACK = 1e-7  # a limit is widened by this much more than it must, so that rounding does not refuse it
 # What a family's give costs per unit when the least bent surface is looked for: a height that is there
@@ -51,10 +51,18 @@ def without(program: Program, families: frozenset[int]) -> Program:
     return program.with_prices(np.where(off, 0.0, program.over), np.where(off, 0.0, program.under))
 
 
-def holds_up(program: Program, families: frozenset[int]) -> bool:
-    """Return whether some heights keep every limit but those of `families`."""
-    off = np.isin(program.family, list(families))
-    return solve(_priced(program, np.where(off, 0.0, INF))).status is Status.OPTIMAL
+class Asker:
+    """Answers whether some heights keep every limit but those of some families."""
+
+    def __init__(self, program: Program) -> None:
+        """Load the limits of a program, without its wishes."""
+        self.program = program.only(np.flatnonzero(program.limits))
+        self.session = Session(self.program)
+
+    def __call__(self, families: frozenset[int]) -> bool:
+        """Return whether some heights keep every limit but those of `families`."""
+        self.session.allow(np.isin(self.program.family, list(families)))
+        return self.session.holds()
 
 
 def least_bent(program: Program) -> Solved:
@@ -68,10 +76,11 @@ def conflict(program: Program, bent: Solved) -> tuple[int, ...]:
     carried = (np.abs(bent.dual) > 1e-9) & program.limits
     kept = sorted({int(k) for k in program.family[carried] if k >= 0})
     everything = frozenset(range(len(program.families)))
-    if holds_up(program, everything - frozenset(kept)):  # a certificate lost to rounding
+    holds_up = Asker(program)
+    if holds_up(everything - frozenset(kept)):  # a certificate lost to rounding
         kept = sorted(everything)
     for k in list(kept):
-        if not holds_up(program, everything - (frozenset(kept) - {k})):
+        if not holds_up(everything - (frozenset(kept) - {k})):
             kept.remove(k)
     return tuple(kept)
 
@@ -141,10 +150,11 @@ def fewest(program: Program, members: tuple[int, ...], bent: Solved) -> list[Cur
     cures of one size are found before any larger one (a hitting-set tree). Past MOST_AT_ONCE the
     families that gave in `bent` are taken.
     """
+    holds_up = Asker(program)
     level: dict[frozenset[int], tuple[int, ...]] = {frozenset(): members}
     for _ in range(MOST_AT_ONCE):
         tried = sorted({bend | {k} for bend, conflicting in level.items() for k in conflicting}, key=sorted)
-        works = [bend for bend in tried if holds_up(program, bend)]
+        works = [bend for bend in tried if holds_up(bend)]
         found = [made for bend in works if (made := cure(program, tuple(sorted(bend)))) is not None]
         if found:
             return sorted(found, key=lambda c: (_weight(program, c), [k for k, _ in c.gives]))

@@ -15,6 +15,7 @@ from enum import StrEnum
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slabwright.slab.heights.rows import Floats, Ints, Program
 
@@ -109,6 +110,21 @@ class Session:
         if len(changed):
             self.h.changeColsCost(len(changed), changed.astype(np.int32), cost[changed])
         self.program = self.program.with_bounds(lo, hi)
+
+    def allow(self, free: NDArray[np.bool_]) -> None:
+        """Let some rows (rows,) give for nothing, and hold all others to the program's own prices."""
+        row, side = self.columns.row, self.columns.side
+        over, under = np.where(free, 0.0, self.program.over), np.where(free, 0.0, self.program.under)
+        low, high = np.where(side == 0, -under[row], 0.0), np.where(side < 0, under[row], over[row])
+        every = np.arange(len(row), dtype=np.int32)
+        self.h.changeColsBounds(len(row), every, low, high)
+
+    def holds(self) -> bool:
+        """Return whether some heights keep the bands, from where the session stands; False if not proved."""
+        import highspy
+
+        self.h.run()
+        return bool(self.h.getModelStatus() == highspy.HighsModelStatus.kOptimal)
 
     def solve(self) -> Solved:
         """Solve from where the session stands."""
