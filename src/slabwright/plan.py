@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from slabwright import build, ground, slab, survey
 from slabwright.findings import Finding, Level
 from slabwright.notes.defaults import specify
 from slabwright.notes.models import Notes
-from slabwright.result import Plan
+from slabwright.result import Plan, PourRun
 from slabwright.survey.from_notes import net_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from slabwright.pourday.crew_model import WayOut
+    from slabwright.pourday.model import PourDay, Site, Weather
+    from slabwright.pourday.ways import Case
+
+USUAL_START = 7.0 * 3600.0  # [s, clock] where none is given (common practice)
+USUAL_WARMTH = 21.0  # [degC] of the concrete at discharge where none is written (own setting)
+DAYS_AHEAD = 7
+LIKELY, FROST = 0.10, 0.02  # [-] chances from which ways out are worked out
 
 OnStage = Callable[[str], None]
 
@@ -58,6 +71,94 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
             surveyed.findings, there.findings, _slab_findings(shaped), water.findings, built.findings
         ),
     )
+
+
+def pour(
+    plan: Plan,
+    weather: Weather,
+    *,
+    day: date,
+    start: float | None = None,
+    told: tuple[Finding, ...] = (),
+    on_stage: OnStage | None = None,
+) -> Plan:
+    """Return the plan with the day of its pour: windows, crew and trucks, ways out, the days after.
+
+    start: the first truck's clock [s]; the crew's own, else 7 in the morning, where None. told: findings of
+    the reading of the weather. Pure, and the same for the same arguments. PlanError where the job does not
+    say where it lies, or the weather does not cover the day.
+    """
+    from slabwright.pourday import forecast
+    from slabwright.pourday.advice import advise
+    from slabwright.pourday.clocks import since_begin
+    from slabwright.pourday.from_job import loads_of, mix_of, obstacles_of, panels_of, works_of
+    from slabwright.pourday.search import Choices, plan_crew
+    from slabwright.pourday.simulate import Setting
+    from slabwright.pourday.ways import Case
+
+    tell = on_stage or (lambda _stage: None)
+    notes = plan.notes
+    site = pour_site(notes)
+    begins = start if start is not None else notes.crew.start
+    first = USUAL_START if begins is None else begins
+    warm = notes.order.mix_temperature
+    mix = mix_of(plan.built, delivered=USUAL_WARMTH if warm is None else warm)
+    shade = obstacles_of(plan.ground)
+    works = works_of(plan.shaped, plan.built)
+    panels = panels_of(plan.shaped, plan.built, start=first, every=0.0)
+    loads = loads_of(plan.built, works)
+    tell("the pour: crew and trucks")
+    try:
+        setting = Setting(weather, site, mix, since_begin(weather, day, 0.0), obstacles=shade)
+        one, people = Choices(starts=(first,)), (notes.crew.people,)
+        crew, others = (
+            plan_crew(day, setting, panels[0], works, loads, choices=replace(choices, people=people))
+            for choices in (one, Choices())
+        )
+        tell("the pour: what the weather does to it")
+        panels = tuple(
+            replace(p, placed_at=t.placed.likely if t.placed.likely is not None else first)
+            for p, t in zip(panels, crew.turns, strict=True)
+        )
+        told_day = forecast(panels, weather, site, mix, day=day, obstacles=shade)
+        tell("the pour: the days after, and ways out")
+        days = advise(panels, weather, site, mix, first=day, days=DAYS_AHEAD, obstacles=shade)
+        case = Case(day, setting, panels[0], works, loads, crew.best.day)
+        ways = _ways(case, crew.best.late_chance, told_day)
+    except ValueError as error:
+        raise PlanError(str(error)) from error
+    run = PourRun(crew, others.rows, ways, days, mix, begins is not None)
+    every = in_order(plan.findings, told, told_day.findings, crew.findings)
+    return replace(plan, pour=told_day, pour_run=run, findings=every)
+
+
+def pour_site(notes: Notes) -> Site:
+    """Return where the job lies; PlanError where it does not say so."""
+    from slabwright.pourday.from_job import site_of
+
+    site = site_of(notes, notes.place.zone or "")
+    if site is None:
+        raise PlanError(
+            "the job does not say where it lies, and the sun hangs on it. "
+            "Write for example place: {latitude: 45.5, longitude: -122.7, zone: America/Los_Angeles}"
+        )
+    return site
+
+
+def _ways(case: Case, late: float, told: PourDay) -> tuple[WayOut, ...]:
+    """Return what would help, worked out, where something stands against the plan."""
+    from slabwright.pourday.ways import ways_out
+
+    keys: dict[str, None] = {}
+    if late >= LIKELY:
+        keys |= dict.fromkeys(("start-at-6", "retarder", "two-more-people", "trucks-apart", "two-pours"))
+    if max(w.shrink_chance for w in told.windows) >= LIKELY:
+        keys |= dict.fromkeys(("start-at-6", "shade", "windbreak", "film"))
+    if max(w.frost_chance for w in told.windows) >= FROST:
+        keys |= dict.fromkeys(("start-at-10", "accelerator", "blankets"))
+    if any(f.code == "rain-fresh" for f in told.findings):
+        keys |= dict.fromkeys(("start-at-6",))
+    return ways_out(case, (*keys, "next-day")) if keys else ()
 
 
 def _slab_findings(shaped: slab.Shaped) -> tuple[Finding, ...]:

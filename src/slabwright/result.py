@@ -12,9 +12,29 @@ from slabwright.build.whole import Built
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.notes.models import Notes
+from slabwright.pourday.crew_model import CrewPlan, PlanRow, WayOut
+from slabwright.pourday.model import DayAdvice, MixDay, PourDay
 from slabwright.slab.drainage_model import Drainage
 from slabwright.slab.model import Shaped
 from slabwright.survey import Survey
+
+
+@dataclass(frozen=True, slots=True)
+class PourRun:
+    """How the day of the pour is run, and what else could be done.
+
+    `crew` is the plan for the start asked for; `starts` what other starts come to with the same people;
+    `ways` are ways out, worked out where something stands against the plan, the plan as it is first; `days`
+    go, wait or no for each day that the weather covers; `mix` as it was taken; `begun` says whether the
+    start was given or is the usual one.
+    """
+
+    crew: CrewPlan
+    starts: tuple[PlanRow, ...]
+    ways: tuple[WayOut, ...]
+    days: tuple[DayAdvice, ...]
+    mix: MixDay
+    begun: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +42,7 @@ class Plan:
     """One job, planned.
 
     `name` is the job file's name without its ending; `findings` holds those of every room, gravest
-    first, in the order of the work.
+    first, in the order of the work. `pour` and `pour_run` are None where no weather was given.
     """
 
     name: str
@@ -33,3 +53,5 @@ class Plan:
     water: Drainage
     built: Built
     findings: tuple[Finding, ...]
+    pour: PourDay | None = None
+    pour_run: PourRun | None = None
