@@ -127,7 +127,7 @@ def by_grid(slab: Slab, surface: Surface) -> float:
 def main() -> None:
     print(
         f"{'panels':>7}{'triangles':>11}{'ours ms':>9}{'by rings':>13}{'ratio':>7}{'overlay':>9}{'ratio':>7}"
-        f"{'grid off':>10}"
+        f"{'grid off':>10}{'with map':>10}"
     )
     for shots, side, rows, columns in (
         (30, 20.0, 3, 4),
@@ -143,6 +143,7 @@ def main() -> None:
         job = Shaped((slab,), ())
         few = shots > 100
         ours = median_ms(lambda job=job, ground=ground: plan_dig(job, ground), 5 if few else 15)  # type: ignore[misc]
+        drawn = median_ms(lambda job=job, ground=ground: plan_dig(job, ground, mapped=True), 3)  # type: ignore[misc]
         ring = median_ms(lambda s=slab, g=surface: by_ring(s, g), 1 if few else 5)  # type: ignore[misc]
         over = median_ms(lambda s=slab, g=surface: by_overlay(s, g), 3)  # type: ignore[misc]
         dig = plan_dig(job, ground)
@@ -154,7 +155,7 @@ def main() -> None:
         off = by_grid(slab, surface) / cut - 1
         print(
             f"{rows * columns:>7}{len(surface.triangles):>11,}{ours:>9.1f}{ring:>13.1f}{ring / ours:>7.1f}"
-            f"{over:>9.1f}{over / ours:>7.1f}{off:>10.2%}"
+            f"{over:>9.1f}{over / ours:>7.1f}{off:>10.2%}{drawn:>10.1f}"
         )
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from slabwright.build.earth import JUST, Measured, Row, below, hand_time, lifts_for, loads
+from slabwright.build.earth import JUST, Measured, Row, below, hand_time, lifts_for, loads, machine_time
 from slabwright.build.tables import rule
 from slabwright.findings import Finding, Value, find
 from slabwright.ground import beyond
@@ -44,8 +44,11 @@ def work_of(cut: float, backfill: float, spoil: float, truck: float, soil: str) 
     )
     if time is None:
         return [made]
-    least, most = (Quantity("duration", t) for t in time)
-    return [replace(made, values={**made.values, "least": least, "most": most})]
+    machine = machine_time(cut, soil) or time
+    times = dict(zip(("least", "most", "quick", "slow"), (*time, *machine), strict=True))
+    return [
+        replace(made, values={**made.values, **{key: Quantity("duration", t) for key, t in times.items()}})
+    ]
 
 
 def low_and_sunk(rows: Sequence[Row], found: Measured, ground: Ground) -> list[Finding]:
@@ -64,7 +67,9 @@ def low_and_sunk(rows: Sequence[Row], found: Measured, ground: Ground) -> list[F
         if float(found.fill[own].sum()) > rule("earth", "fill_worth"):
             panels = dict.fromkeys(rows[k].panel for k in own if k in depths)
             made += _low_ground(slab, panels, found, own, ground.organic)
-        tops = [found.low[k] - below(slab) for k in own if not rows[k].strip and math.isfinite(found.low[k])]
+        tops = [
+            found.low[k] - rows[k].under for k in own if not rows[k].strip and math.isfinite(found.low[k])
+        ]
         if tops and min(tops) > rule("earth", "sunk"):
             least = Quantity("inches", float(min(tops)))
             made.append(find("build", "dig-sunk-slab", where=name, line=slab.spec.line, least=least))

@@ -15,11 +15,20 @@ JUST = 1e-9  # rounding in a quotient of volumes
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One owner of volumes: a panel of a slab, or the form strip beside it."""
+    """One owner of volumes: a panel of a slab or the form strip beside it, under a thickened edge or not.
+
+    `extra` [m] is how much deeper than the slab's own its concrete reaches.
+    """
 
     slab: Slab
     panel: str
     strip: bool
+    extra: float = 0.0
+
+    @property
+    def under(self) -> float:
+        """Return how far the dig's floor lies below the finished top [m]."""
+        return below(self.slab) + self.extra
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +83,19 @@ def below(slab: Slab) -> float:
 
 def hand_time(cut: float, soil: str) -> tuple[float, float] | None:
     """Return how long one person digs a bank volume [m3] by hand, from - to [s]; None in rock."""
-    pace = table("earth")["dig_pace"].get(soil)
+    return _time(cut, soil, "dig_pace")
+
+
+def machine_time(cut: float, soil: str) -> tuple[float, float] | None:
+    """Return how long a small excavator digs a bank volume [m3], from - to [s]; None in rock.
+
+    Source excavation-outputs: a bucket of 0.3 m3 in small excavations, with its driver.
+    """
+    return _time(cut, soil, "machine_pace")
+
+
+def _time(cut: float, soil: str, by: str) -> tuple[float, float] | None:
+    pace = table("earth")[by].get(soil)
     if pace is None:
         return None
     slow, fast = (read("flow", text) for text in pace)

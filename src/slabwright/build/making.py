@@ -36,7 +36,7 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
         set_ups=survey.set_ups,
         unit=SQUARE_UNIT[notes.units],
     )
-    dig = plan_dig(shaped, ground, system=notes.units)
+    dig = plan_dig(shaped, ground, system=notes.units, mapped=True)
     bars = cut_bars(shaped, system=notes.units)
     order = plan_order(shaped, notes)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}

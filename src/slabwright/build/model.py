@@ -71,6 +71,29 @@ class DigLine:
 
 
 @dataclass(frozen=True, slots=True)
+class DigBand:
+    """Where the dig is between two depths [m]: area [m2], rings [m]; inner rings leave out their inside."""
+
+    shallow: float
+    deep: float
+    area: float
+    rings: tuple[tuple[XY, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DigMap:
+    """The cut-depth map: bands `interval` [m] apart, least and most depth from the ground to the floor [m].
+
+    Slabs and form strips are covered once; the bands are in order, shallow first.
+    """
+
+    interval: float
+    depth_least: float
+    depth_most: float
+    bands: tuple[DigBand, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Dig:
     """Earthwork with over-dig for forms; spoil_loose and base_loose are truck volumes.
 
@@ -78,7 +101,7 @@ class Dig:
     `backfill` [m3, bank] is topsoil to keep for the form strips; `spoil_loose` is what then leaves.
     `lifts` layers of base at most; `spoil_loads` of a truck of `truck` [m3]; `node_depths` depth of dig
     [m] by slab and grade node (sod and topsoil at least; the ground may lie below); `hand_time` from - to
-    [s of one person], None where it cannot be dug by hand.
+    [s of one person], None where it cannot be dug by hand; `machine_time` likewise of a small excavator.
     """
 
     lines: tuple[DigLine, ...]
@@ -96,6 +119,8 @@ class Dig:
     spoil_loads: int = 0
     node_depths: tuple[tuple[str, str, float], ...] = ()
     hand_time: tuple[float, float] | None = None
+    machine_time: tuple[float, float] | None = None
+    map: DigMap | None = None
     findings: tuple[Finding, ...] = ()
 
 

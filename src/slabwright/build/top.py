@@ -42,6 +42,13 @@ def top_facets(slab: Slab) -> tuple[TopFacet, ...]:
     return tuple(_without(whole, holes)) if holes else tuple(whole)
 
 
+def split_facets(
+    facets: Sequence[TopFacet], region: object
+) -> tuple[tuple[TopFacet, ...], tuple[TopFacet, ...]]:
+    """Return the parts of facets inside a region (a shape of the polygon library) and those outside."""
+    return tuple(_parts_of(facets, region, inside=True)), tuple(_parts_of(facets, region, inside=False))
+
+
 def _planes_of(plan: HeightPlan, facet: Facet) -> Iterable[TopFacet]:
     corners = np.array([(plan.nodes[k].x, plan.nodes[k].y, plan.nodes[k].z) for k in facet.nodes])
     if abs(_doubled(corners)) < SLIVER or not np.isfinite(corners).all():
@@ -102,13 +109,18 @@ def _cut(corners: Floats) -> list[Floats]:
 
 
 def _without(facets: Sequence[TopFacet], holes: Sequence[object]) -> Iterable[TopFacet]:
-    every = shapely.union_all(holes)
+    return _parts_of(facets, shapely.union_all(holes), inside=False)
+
+
+def _parts_of(facets: Iterable[TopFacet], region: object, *, inside: bool) -> Iterable[TopFacet]:
     for facet in facets:
         shape = shapely.polygons(facet.ring)
-        if not shapely.intersects(shape, every):
-            yield facet
+        if not shapely.intersects(shape, region):
+            if not inside:
+                yield facet
             continue
-        left = shapely.difference(shapely.orient_polygons(shape), every)
+        cut = shapely.intersection if inside else shapely.difference
+        left = cut(shapely.orient_polygons(shape), region)
         for part in shapely.get_parts(shapely.constrained_delaunay_triangles(left)):
             ring = shapely.get_coordinates(part)[:3]
             if abs(_doubled(ring)) >= SLIVER:

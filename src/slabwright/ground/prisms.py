@@ -119,9 +119,12 @@ def _near(pieces: Floats, floor: Floats) -> tuple[Ints, Ints]:
         touch = (low[:, None] <= floor_high[None]) & (high[:, None] >= floor_low[None])
         who, which = np.nonzero(touch.all(axis=2))
         return who, which
+    # a scan reaches far beyond the slabs: leave that out before the tree is built
+    close = np.flatnonzero(((floor_high >= low.min(axis=0)) & (floor_low <= high.max(axis=0))).all(axis=1))
+    floor_low, floor_high = floor_low[close], floor_high[close]
     tree = shapely.STRtree(shapely.box(floor_low[:, 0], floor_low[:, 1], floor_high[:, 0], floor_high[:, 1]))
     who, which = tree.query(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-    return who, which
+    return who, close[which]
 
 
 def _cells(pieces: Floats, floor: Floats, who: Ints, which: Ints) -> tuple[Floats, Ints, Ints]:
@@ -159,17 +162,26 @@ def _clipped(shapes: Floats, knives: Floats) -> tuple[Floats, Ints]:
 
 def _half(shapes: Floats, counts: Ints, p: Floats, q: Floats) -> tuple[Floats, Ints]:
     """Return convex polygons (n, v, 2) cut down to what lies left of the lines p-q, as (n, v + 1, 2)."""
-    n, v = shapes.shape[:2]
+    return keep(shapes, counts, _cross((q - p)[:, None], shapes - p[:, None]))
+
+
+def keep(shapes: Floats, counts: Ints, side: Floats) -> tuple[Floats, Ints]:
+    """Return convex polygons cut down to where a value that is linear on each is not below zero.
+
+    :param shapes: corners (n, v, d), padded with the first one; whatever more than x and y stands in the
+        last axis is carried along. counts: how many corners are real (n,).
+    :param side: the value at each corner (n, v).
+    :return: polygons (n, v + 1, d) and their numbers of corners, less than three where nothing is left.
+    """
+    n, v, d = shapes.shape
     real = np.arange(v) < counts[:, None]
-    edge, rel = (q - p)[:, None], shapes - p[:, None]
-    side = _cross(edge, rel)
     after = np.where(np.arange(1, v + 1) < counts[:, None], np.arange(1, v + 1), 0)
     next_side = np.take_along_axis(side, after, axis=1)
     crosses = real & ((side >= 0.0) != (next_side >= 0.0))
     share = np.where(crosses, side / np.where(crosses, side - next_side, 1.0), 0.0)
     step = np.take_along_axis(shapes, after[..., None], axis=1) - shapes
     # each corner gives itself when inside, then the crossing on the way to the next one
-    places = np.stack([shapes, shapes + share[..., None] * step], axis=2).reshape(n, 2 * v, 2)
+    places = np.stack([shapes, shapes + share[..., None] * step], axis=2).reshape(n, 2 * v, d)
     given = np.stack([real & (side >= 0.0), crosses], axis=2).reshape(n, 2 * v)
     order = np.argsort(~given, axis=1, kind="stable")[:, : v + 1]
     counts = given.sum(axis=1)
