@@ -10,6 +10,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ from tests.slab import heights_cases as cases
 
 from slabwright.ground.model import DoorAt, Ground, Surface, Wall
 from slabwright.ground.triangulate import triangulate
-from slabwright.slab.heights.plan import Wanted, plan_heights, problems_of
+from slabwright.slab.heights.plan import GRADE, Wanted, plan_heights, problems_of
 from slabwright.slab.heights.rows import Program
 from slabwright.slab.heights.solver import Session, Status, solve
 
@@ -150,6 +151,10 @@ def house() -> None:
     kept = all(p.feasible for p in plans)
     print(f"house job, {len(slabs)} slabs that touch, {panels} panels, all limits kept: {kept}")
     print(f"  heights, findings and prices   least {least:6.1f} ms  median {median:6.1f} ms  (bound 15 ms)")
+    exact, _ = times_ms(lambda: plan_heights(slabs, {}, {}, ground, grade=0.0))
+    staked = [n.z / GRADE for plan in plans for n in plan.nodes if not n.shape_only]
+    on = sum(abs(z - round(z)) < 1e-4 for z in staked)
+    print(f"  without whole marks            least {exact:6.1f} ms  ({on} of {len(staked)} stakes on a mark)")
     (problem,), _ = problems_of(slabs, {}, {}, ground)
     p = problem.program
     build, _ = times_ms(lambda: problems_of(slabs, {}, {}, ground))
@@ -183,6 +188,19 @@ def house() -> None:
     )
 
 
+def conflicting() -> None:
+    slabs, ground = house_job()
+    spec, *rest = slabs[4]
+    high = (cases.Fix(at="Z", above="bench", by="1.2 m"),)
+    slabs[4] = (replace(spec, heights=high), *rest)
+    where, bench = {"Z": (26.0, -7.0)}, {"bench": 0.0}
+    plans = plan_heights(slabs, where, bench, ground)
+    least, median = times_ms(lambda: plan_heights(slabs, where, bench, ground), 5)
+    broken = sum(not plan.feasible for plan in plans)
+    print(f"house job that cannot be had, {broken} of {len(plans)} slabs broken")
+    print(f"  why, and ways out that work    least {least:6.1f} ms  median {median:6.1f} ms")
+
+
 def growth() -> None:
     print("growth, one slab over rolling ground")
     sizes, spent = [], []
@@ -199,4 +217,5 @@ def growth() -> None:
 
 if __name__ == "__main__":
     house()
+    conflicting()
     growth()

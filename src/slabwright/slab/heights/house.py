@@ -53,6 +53,7 @@ def house_falls(net: Net, probes: Probes, walls: Sequence[Wall]) -> HouseFalls:
     """Return where the fall away from each of the walls is asked of a slab (source: irc-r401.3)."""
     reach = value("house-reach")
     rings = [piece.masters if piece.ruled else piece.ring for piece in net.pieces]
+    first = np.searchsorted(probes.owner, np.arange(len(net.pieces) + 1)).tolist()
     begin = np.concatenate([[0], np.cumsum([len(r) for r in rings])])[:-1]
     at = net.xy[np.concatenate([np.array(r) for r in rings])]
     rows: list[tuple[tuple[int, ...], Floats, Floats, int, int]] = []
@@ -68,16 +69,16 @@ def house_falls(net: Net, probes: Probes, walls: Sequence[Wall]) -> HouseFalls:
         meets = np.all((high > ON_EDGE) & (low < end - ON_EDGE), axis=1)
         whole = np.all((low >= -ON_EDGE) & (high <= end + ON_EDGE), axis=1)
         for k in np.flatnonzero(meets).tolist():
-            own = np.flatnonzero(probes.owner == k)
+            own = range(first[k], first[k + 1])
             piece = net.pieces[k]
             if not whole[k]:
                 part = _within(local[begin[k] : begin[k] + len(rings[k])].tolist(), run, reach)
                 if len(part) < 3:
                     continue
                 if piece.ruled:
-                    rows += [_gradient(net, probes, piece, k, wall.p + x * e + y * n) for x, y in part]
+                    rows += [_gradient(net, own, piece, k, wall.p + x * e + y * n) for x, y in part]
             if whole[k] or not piece.ruled:
-                rows += [_corner(probes, int(i), k) for i in own]
+                rows += [_corner(probes, i, k) for i in own]
             normals += [(float(n[0]), float(n[1]))] * (len(rows) - len(normals))
             number += [w] * (len(rows) - len(number))
     return HouseFalls(
@@ -99,7 +100,7 @@ def _corner(probes: Probes, i: int, k: int) -> tuple[tuple[int, ...], Floats, Fl
 
 
 def _gradient(
-    net: Net, probes: Probes, piece: Piece, k: int, p: Floats
+    net: Net, own: range, piece: Piece, k: int, p: Floats
 ) -> tuple[tuple[int, ...], Floats, Floats, int, int]:
     """Return the gradient of a ruled panel at p [m] as weights on its four corners."""
     u, v = ruled_place(net.xy, piece.masters, float(p[0]), float(p[1]))
@@ -108,9 +109,8 @@ def _gradient(
     corners = net.xy[list(piece.masters)]
     (xu, yu), (xv, yv) = du @ corners, dv @ corners
     det = xu * yv - xv * yu
-    own = np.flatnonzero(probes.owner == k)
-    near = own[int(np.argmin(np.hypot(*(net.xy[probes.corner[own]] - p).T)))]
-    return piece.masters, (yv * du - yu * dv) / det, (xu * dv - xv * du) / det, k, int(near)
+    near = own[int(np.argmin(((corners - p) ** 2).sum(axis=1)))]  # a ruled panel's probes are its corners
+    return piece.masters, (yv * du - yu * dv) / det, (xu * dv - xv * du) / det, k, near
 
 
 def _within(ring: list[list[float]], run: float, reach: float) -> list[tuple[float, float]]:

@@ -64,8 +64,8 @@ def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Fi
         slab = program.families[program.family[r]].slab
         if slab not in worst or made.passed[r] > made.passed[worst[slab]]:
             worst[slab] = r
-    activity = program.activity(made.written)
     out = _given(problem, made.x)
+    activity = program.activity(made.written) if worst else made.passed
     for slab, r in worst.items():
         family = program.families[program.family[r]]
         _, panel = problem.places[program.place[r]] if program.place[r] >= 0 else (slab, "")
@@ -90,8 +90,10 @@ def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Fi
 def _given(problem: Problem, x: Floats) -> list[tuple[str, Finding]]:
     """Return, by slab, how far heights x are from the fall that the crew wrote, if farther than its give."""
     program = problem.program
+    out: list[tuple[str, Finding]] = []
+    if not any(f.kind == "across-given" for f in program.families):
+        return out
     excess, activity = program.excess(x), program.activity(x)
-    out = []
     for k, family in enumerate(program.families):
         rows = np.flatnonzero((program.family == k) & (excess > EQUAL_SLOPE))
         if family.kind != "across-given" or not len(rows):

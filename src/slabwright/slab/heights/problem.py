@@ -191,13 +191,14 @@ class _Writer:
         reach = most * math.cos(math.pi / SIDES)
         turns = 2 * math.pi * (np.arange(SIDES) + 0.5) / SIDES
         bites = across * np.abs(np.cos(turns)) + along * np.abs(np.sin(turns)) > reach * (1 + 1e-12)
-        for turn in turns[bites]:
-            way = math.cos(turn) * aims.down + math.sin(turn) * aims.long
-            # where a slab must fall the wanted way, no more fall that way implies none against it
-            sure = int(math.cos(turn) < 0 <= self.fall.across_least and not self.fall.across_given)
-            for which, implied in ((np.flatnonzero(~self.pinned), sure), (np.flatnonzero(self.pinned), 0)):
-                rows = self.slope(which, way[which])
-                self.build.limit(*rows, -INF, reach, family, self.place[which], implied=implied)
+        turns = turns[bites]
+        way = np.cos(turns)[:, None, None] * aims.down + np.sin(turns)[:, None, None] * aims.long
+        # where a slab must fall the wanted way, no more fall that way implies none against it
+        sure = (np.cos(turns) < 0) & (self.fall.across_least >= 0) & (not self.fall.across_given)
+        implied = sure[:, None] & ~self.pinned
+        every = np.tile(np.arange(len(self.pinned)), len(turns))
+        rows = self.slope(every, way.reshape(-1, 2))
+        self.build.limit(*rows, -INF, reach, family, self.place[every], implied=implied.ravel())
 
     def house(self) -> None:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""

@@ -66,9 +66,8 @@ class Program:
 
     def activity(self, z: Floats) -> Floats:
         """Return A z, one value a row."""
-        out = np.zeros(len(self.lo))
-        np.add.at(out, np.repeat(np.arange(len(self.lo)), np.diff(self.start)), self.value * z[self.index])
-        return out
+        row = np.repeat(np.arange(len(self.lo)), np.diff(self.start))
+        return np.bincount(row, self.value * z[self.index], minlength=len(self.lo)).astype(np.float64)
 
     def excess(self, z: Floats) -> Floats:
         """Return by how much each limit is outside its band, in the row's unit; 0 inside and for wishes."""
@@ -164,11 +163,11 @@ class Builder:
         hi: ArrayLike,
         family: ArrayLike = -1,
         place: ArrayLike = -1,
-        implied: int = 0,
+        implied: ArrayLike = 0,
     ) -> None:
         """Add n limits: columns and their values (n, k), bands, family and place (n,) or one for all.
 
-        `implied` is 1 for limits that hold by themselves where others hold.
+        `implied` is true for limits that hold by themselves where others hold.
         """
         self._add(index, value, (lo, hi, INF, INF, 0.0), (family, place, implied))
 
@@ -211,8 +210,7 @@ class Builder:
         index = np.concatenate([i.ravel() for i in self._index] or [np.zeros(0, int)])
         value = np.concatenate([v.ravel() for v in self._value] or [np.zeros(0)])
         keys, back = np.unique(row * count + index, return_inverse=True)
-        summed = np.zeros(len(keys))
-        np.add.at(summed, back, value)
+        summed = np.bincount(back, value, minlength=len(keys)).astype(np.float64)
         keep = np.abs(summed) > 1e-12  # a coefficient that cancels is no coefficient
         keys, summed = keys[keep], summed[keep]
         lo, hi, over, under, earth = (np.concatenate(f or [np.zeros(0)]) for f in self._floats)

@@ -56,9 +56,8 @@ class Spare:
 
     def activity(self, y: Floats) -> Floats:
         """Return the limits' values at own heights."""
-        out = np.zeros(len(self.lo))
-        np.add.at(out, np.repeat(np.arange(len(out)), np.diff(self.start)), self.value * y[self.index])
-        return out
+        row = np.repeat(np.arange(len(self.lo)), np.diff(self.start))
+        return np.bincount(row, self.value * y[self.index], minlength=len(self.lo)).astype(np.float64)
 
     def columns_of(self, row: int) -> Ints:
         """Return the own heights in a row."""
@@ -71,9 +70,8 @@ class Spare:
             return self.row_of[cut], self.entry[cut]
         cuts = [slice(self.by[c], self.by[c + 1]) for c in group]
         rows, back = np.unique(np.concatenate([self.row_of[c] for c in cuts]), return_inverse=True)
-        slope = np.zeros(len(rows))
-        np.add.at(slope, back, np.concatenate([self.entry[c] for c in cuts]))
-        return rows, slope
+        entry = np.concatenate([self.entry[c] for c in cuts])
+        return rows, np.bincount(back, entry, minlength=len(rows)).astype(np.float64)
 
     def touched(self, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return the own heights in some of the rows."""
@@ -192,15 +190,14 @@ def _replaced(
     ids[begin[:-1][plain]] = number[plain]
     for k, _, own, w in follows:
         ids[begin[k] : begin[k + 1]], weights[begin[k] : begin[k + 1]] = own, w
-    shift = np.zeros(count)
-    np.add.at(shift, row, program.value * constant[program.index])
+    shift = np.bincount(row, program.value * constant[program.index], minlength=count).astype(np.float64)
     times = lengths[program.index]
     first = np.concatenate([[0], np.cumsum(times)])
     take = np.arange(first[-1]) + np.repeat(begin[program.index] - first[:-1], times)
     wide = max(int(number.max()) + 1, 1)
     keys, back = np.unique(np.repeat(row, times) * wide + ids[take], return_inverse=True)
-    summed = np.zeros(len(keys))
-    np.add.at(summed, back, np.repeat(program.value, times) * weights[take])
+    each = np.repeat(program.value, times) * weights[take]
+    summed = np.bincount(back, each, minlength=len(keys)).astype(np.float64)
     keep = np.abs(summed) > DUST
     keys, summed = keys[keep], summed[keep]
     return np.searchsorted(keys, np.arange(count + 1) * wide), keys % wide, summed, shift
