@@ -34,7 +34,12 @@ LIMITS = {  # what weather near the ground of a building site can be: kind of qu
 
 
 class WeatherError(ValueError):
-    """The weather cannot be used; says what was found, where, and what would do."""
+    """The weather cannot be used; says what was found, where, and what would do.
+
+    `findings` name the rows that were bad before it was given up.
+    """
+
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +120,14 @@ def weather_of(
     can be used.
     """
     found: list[Finding] = []
+    try:
+        return _gathered(rows, found, zone, origin), tuple(found)
+    except WeatherError as error:
+        error.findings = (*error.findings, *found)
+        raise
+
+
+def _gathered(rows: Iterable[WeatherRow], found: list[Finding], zone: tzinfo | None, origin: str) -> Weather:
     kept = _in_order([_checked(row, found) for row in rows], found)
     if not kept:
         raise WeatherError(f"{origin or 'the weather'} has no rows that can be used")
@@ -143,7 +156,7 @@ def weather_of(
             find("pourday", "weather-bridged", hours=int(bridged.sum()), first=_shown(begins, bridged))
         )
     whole = {name: column[:end] for name, column in values.items()}
-    return _made(whole, begins.astimezone(zone or kept[0].when.tzinfo), origin, found), tuple(found)
+    return _made(whole, begins.astimezone(zone or kept[0].when.tzinfo), origin, found)
 
 
 def _made(values: dict[str, Floats], begins: datetime, origin: str, found: list[Finding]) -> Weather:

@@ -86,7 +86,11 @@ def read_csv(text: str, site: Site, *, origin: str = "the weather table") -> Rea
         if row is not None:
             before = row.when
             rows.append(row)
-    weather, more = weather_of(rows, zone=zone, origin=origin)
+    try:
+        weather, more = weather_of(rows, zone=zone, origin=origin)
+    except WeatherError as error:
+        error.findings = (*found, *error.findings)
+        raise
     return weather, (*found, *more)
 
 
