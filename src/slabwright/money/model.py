@@ -286,8 +286,9 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class OptionPrice:
-    """What an option changes against the base: price, cost, working days; None where it cannot be priced.
+    """What an option changes: price, cost, working days; None where it cannot be priced.
 
+    The difference is against the base, or against the options that it builds on (`against`).
     `lines` are the cost lines that differ: (code, condition, base cost, cost with the option).
     """
 
@@ -297,6 +298,7 @@ class OptionPrice:
     difference: Decimal | None
     cost_difference: Decimal | None
     days: int | None
+    against: tuple[str, ...] = ()
     lines: tuple[tuple[str, str, Decimal, Decimal], ...] = ()
     findings: tuple[Finding, ...] = field(default=())
 

@@ -10,7 +10,7 @@ from slabwright.build.materials import POUND, curing_volume
 from slabwright.build.model import Material
 from slabwright.build.tables import rule
 from slabwright.build.whole import Built
-from slabwright.findings import Finding, Value, find
+from slabwright.findings import Finding, Level, Value, find
 from slabwright.ground.model import ExistingSlab, Ground
 from slabwright.measure import Quantity, System, read, write
 from slabwright.money.model import Amount, Need, PlanQuantities, Priced, Work
@@ -50,14 +50,15 @@ def take_off(
     points: Mapping[str, XY],
     *,
     extra: Iterable[Material] = (),
+    stops: Iterable[Finding] = (),
 ) -> PlanQuantities:
     """Return all that a plan has to be paid for.
 
-    points: surveyed places [m], for drains along named points. extra: lines of another shopping list, such
-    as sprinkler parts. Every line of the list becomes a need, known or not, so that nothing is left
-    unpriced in silence.
+    points: surveyed places [m], for drains along named points. extra: lines beside the shopping list.
+    stops: the plan's findings, of which those that stop the work stay with its price. Every line becomes a
+    need, known or not, so that nothing is left unpriced in silence.
     """
-    found: list[Finding] = []
+    found: list[Finding] = [finding for finding in stops if finding.level is Level.STOP]
     weights = _weights(shaped, built)
     area: Shares = tuple((slab.spec.name, slab.outline.area) for slab in shaped.slabs)
     needs = [_need(line, built, shaped, weights, area) for line in (*built.materials, *extra)]
@@ -67,7 +68,7 @@ def take_off(
         shares = tuple(built.order.by_slab)
         needs.append(Need("subcontract", "pump", "", one, "notes.access.by", shares, "concrete pump"))
     for old in ground.existing:
-        if not old.keeps_height and len(old.ring) > 2:
+        if not old.keeps_height:
             _take_out(old, needs, work, found)
     _drains(notes, points, needs, work, found)
     order = built.order
@@ -217,6 +218,9 @@ def _ring_area(ring: tuple[XY, ...]) -> float:
 
 
 def _take_out(old: ExistingSlab, needs: list[Need], work: list[Work], found: list[Finding]) -> None:
+    if len(old.ring) < 3:
+        found.append(find("money", "old-slab-no-outline", where=old.name, item=old.name))
+        return
     thick = old.thickness
     if thick is None:
         thick = OLD_THICKNESS
@@ -233,8 +237,12 @@ def _drains(
 ) -> None:
     """Price trench drains: the job file lists those that the job is to have."""
     for drain in notes.water.trench_drains:
-        if any(name not in points for name in drain.along):
-            continue  # the survey has said so
+        lost = [name for name in drain.along if name not in points]
+        if lost:
+            found.append(
+                find("money", "drain-no-place", where=drain.name, item=drain.name, points=", ".join(lost))
+            )
+            continue
         run = math.fsum(math.dist(points[a], points[b]) for a, b in pairwise(drain.along))
         length, takes = Amount("length", run), "notes.water.trench_drains"
         needs.append(

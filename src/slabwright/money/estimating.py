@@ -49,7 +49,9 @@ ROUNDINGS = (
     "ROUND_05UP",
 )
 """Decimal's modes, any of which a caller may ask for."""
-BLOCKING = frozenset(("unpriced", "unit-clash", "no-rate", "no-wage"))
+BLOCKING = frozenset(
+    ("unpriced", "unit-clash", "no-rate", "no-wage", "old-slab-no-outline", "drain-no-place")
+)
 """Findings that leave something without a price."""
 
 

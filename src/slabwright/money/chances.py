@@ -216,9 +216,8 @@ def _said(made: Estimate, asked: Decimal, loss: float, drivers: Sequence[Driver]
     found = []
     if loss > LOSS_CAUTION:
         main = f"{drivers[0].code} {drivers[0].condition}".strip() if drivers else "-"
-        values = {"price": write_money(asked, made.currency), "main": main}
-        chance = Quantity("percent", loss)
-        found.append(find("money", "loss-likely", where=made.title, chance=chance, **values))
+        chance, shown = Quantity("percent", loss), write_money(asked, made.currency)
+        found.append(find("money", "loss-likely", where=made.title, chance=chance, price=shown, main=main))
     if not made.complete:
         found.append(find("money", "risk-incomplete", where=made.title))
     return tuple(found)
