@@ -338,6 +338,20 @@ def test_anchors_are_what_stays(make: Any) -> None:
     assert anchor_names(going, points) == ["A", "B"]
 
 
+def test_nails_of_a_baseline_are_anchors_unless_the_dig_takes_them(make: Any) -> None:
+    walk = make.walk(10.0, 0.9)
+    ground = replace(make.ground(), baseline=("K1", "K2", "K3"))
+    points = named(
+        point("K1", -1.0, 3.0), point("K2", 11.0, 3.0), point("K3", 5.0, 0.1), point("N1", 5.0, 4.0)
+    )
+    found = plan(make, make.job(walk), ground, points)
+    pulled = {tie[0] for stake in found.stakes for tie in (stake.tie_a, stake.tie_b) if tie}
+    assert pulled == {"K1", "K2"}
+    assert not any(f.code == "set-out-no-anchors" for f in found.findings)
+    first = at(found, "1")
+    assert first.tie_a == ("K1", pytest.approx(math.dist((first.x, first.y), (-1.0, 3.0))))
+
+
 def test_too_few_anchors_are_said_and_the_marks_still_made(make: Any) -> None:
     walk = make.walk(10.0, 0.9)
     found = plan(make, make.job(walk), make.ground(), named(point("A", 0.0, 2.0)), anchors=["A", "nowhere"])

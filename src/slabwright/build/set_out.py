@@ -31,6 +31,7 @@ from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
 from slabwright.measure import Quantity, read
 from slabwright.slab.model import Shaped, Slab
+from slabwright.slab.plane import shp
 from slabwright.survey.instruments import instruments
 from slabwright.survey.result import HeightOf, Point
 
@@ -81,11 +82,13 @@ def set_out(
     """Return what to set out, in walking order round each slab.
 
     points: the survey's, by name; heights: surveyed heights, for a bench; set_ups: lines of sight
-    [m]; anchors: names to pull from, None takes house corners and corners of slabs that stay; unit:
-    the step of the three tape pulls at a square corner [m], a foot or half a metre. A mark with
-    fewer than two usable anchors has no tie, which is a finding. Sources tie-strength, geometry.
+    [m]; anchors: names to pull from, None takes house corners, corners of slabs that stay and the
+    nails of a baseline; unit: the step of the three tape pulls at a square corner [m], a foot or half
+    a metre. A mark with fewer than two usable anchors has no tie, which is a finding. Sources
+    tie-strength, geometry.
     """
-    names = sorted(set(anchors)) if anchors is not None else anchor_names(ground, points)
+    lasting = [*anchor_names(ground, points), *_nails(shaped, ground, points)]
+    names = sorted(set(anchors if anchors is not None else lasting))
     usable = [points[name] for name in names if name in points]
     obstacles = Obstacles(
         tuple((wall.p, wall.q) for wall in ground.walls),
@@ -129,6 +132,13 @@ def anchor_names(ground: Ground, points: Mapping[str, Point]) -> list[str]:
         if any(math.dist((point.x, point.y), end) < SAME for end in lasting):
             names.add(name)
     return sorted(names)
+
+
+def _nails(shaped: Shaped, ground: Ground, points: Mapping[str, Point]) -> list[str]:
+    """Return the nails of a baseline that the dig leaves standing."""
+    dug = [shp.Polygon(slab.outline.ring).buffer(rule("nail_clear")) for slab in shaped.slabs]
+    nails = [points[name] for name in ground.baseline if name in points]
+    return [nail.name for nail in nails if not any(d.covers(shp.Point(nail.x, nail.y)) for d in dug)]
 
 
 def _marks(slab: Slab, forms: Forms) -> list[_Mark]:

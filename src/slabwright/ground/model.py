@@ -126,3 +126,4 @@ class Ground:
     siding: str
     siding_bottom: float | None  # height [m]
     findings: tuple[Finding, ...]
+    baseline: tuple[str, ...] = ()  # the two nails of a job without a house

@@ -77,6 +77,7 @@ def survey_ground(notes: Notes, points: Points, heights: Heights) -> Ground:
         siding=house.siding if house else "none",
         siding_bottom=heights.get(house.siding_bottom or "") if house else None,
         findings=tuple(findings),
+        baseline=() if house else tuple(notes.baseline or ()),
     )
 
 
