@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from slabwright.ground.model import Wall
 from slabwright.slab.heights.limits import ON_EDGE, value
-from slabwright.slab.heights.net import Net, Piece, ruled_place
+from slabwright.slab.heights.net import Net, Piece
 from slabwright.slab.heights.probes import Probes
 from slabwright.slab.model import XY
 
@@ -76,7 +76,8 @@ def house_falls(net: Net, probes: Probes, walls: Sequence[Wall]) -> HouseFalls:
                 if len(part) < 3:
                     continue
                 if piece.ruled:
-                    rows += [_gradient(net, own, piece, k, wall.p + x * e + y * n) for x, y in part]
+                    places = wall.p + np.array(part) @ np.array([e, n])
+                    rows += _gradients(net, own, piece, k, places)
             if whole[k] or not piece.ruled:
                 rows += [_corner(probes, i, k) for i in own]
             normals += [(float(n[0]), float(n[1]))] * (len(rows) - len(normals))
@@ -99,18 +100,29 @@ def _corner(probes: Probes, i: int, k: int) -> tuple[tuple[int, ...], Floats, Fl
     return nodes, np.append(probes.gx[i], 0.0), np.append(probes.gy[i], 0.0), k, i
 
 
-def _gradient(
-    net: Net, own: range, piece: Piece, k: int, p: Floats
-) -> tuple[tuple[int, ...], Floats, Floats, int, int]:
-    """Return the gradient of a ruled panel at p [m] as weights on its four corners."""
-    u, v = ruled_place(net.xy, piece.masters, float(p[0]), float(p[1]))
-    du = np.array([-(1 - v), 1 - v, v, -v])
-    dv = np.array([-(1 - u), -u, u, 1 - u])
+def _gradients(
+    net: Net, own: range, piece: Piece, k: int, at: Floats
+) -> list[tuple[tuple[int, ...], Floats, Floats, int, int]]:
+    """Return the gradients of a ruled panel at places (m, 2) [m] as weights on its four corners."""
     corners = net.xy[list(piece.masters)]
-    (xu, yu), (xv, yv) = du @ corners, dv @ corners
-    det = xu * yv - xv * yu
-    near = own[int(np.argmin(((corners - p) ** 2).sum(axis=1)))]  # a ruled panel's probes are its corners
-    return piece.masters, (yv * du - yu * dv) / det, (xu * dv - xv * du) / det, k, near
+    uv = np.full((len(at), 2), 0.5)
+    for _ in range(12):  # Newton on the bilinear map; a parallelogram needs one step
+        u, v = uv[:, :1], uv[:, 1:]
+        du, dv = np.hstack([v - 1, 1 - v, v, -v]), np.hstack([u - 1, -u, u, 1 - u])
+        pu, pv = du @ corners, dv @ corners
+        det = pu[:, 0] * pv[:, 1] - pu[:, 1] * pv[:, 0]
+        off = at - np.hstack([(1 - u) * (1 - v), u * (1 - v), u * v, (1 - u) * v]) @ corners
+        step = np.column_stack(
+            [off[:, 0] * pv[:, 1] - off[:, 1] * pv[:, 0], pu[:, 0] * off[:, 1] - pu[:, 1] * off[:, 0]]
+        )
+        if np.abs(step).max() < 1e-12 * np.abs(det).max():
+            break
+        uv = uv + step / det[:, None]
+    gx = (pv[:, 1:] * du - pu[:, 1:] * dv) / det[:, None]
+    gy = (pu[:, :1] * dv - pv[:, :1] * du) / det[:, None]
+    # a ruled panel's probes are its corners
+    near = ((corners[None] - at[:, None]) ** 2).sum(axis=2).argmin(axis=1).tolist()
+    return [(piece.masters, x, y, k, own[i]) for x, y, i in zip(gx, gy, near, strict=True)]
 
 
 def _within(ring: list[list[float]], run: float, reach: float) -> list[tuple[float, float]]:

@@ -73,8 +73,8 @@ def plane_weights(xy: Floats, base: tuple[int, int, int], x: float, y: float) ->
     return base, (float(1 - u - v), float(u), float(v))
 
 
-def ruled_place(xy: Floats, masters: tuple[int, ...], x: float, y: float) -> tuple[float, float]:
-    """Return how far (x, y) [m] lies along both ways of a ruled quadrilateral, each from 0 to 1."""
+def ruled_weights(xy: Floats, masters: tuple[int, ...], x: float, y: float) -> Weights:
+    """Return four masters with the weights of the ruled surface over their quadrilateral at (x, y)."""
     a, b, c, d = (xy[k] for k in masters)
     u = v = 0.5
     for _ in range(12):  # Newton on the bilinear map; a parallelogram needs one step
@@ -86,12 +86,6 @@ def ruled_place(xy: Floats, masters: tuple[int, ...], x: float, y: float) -> tup
         u, v = u + du, v + dv
         if abs(du) + abs(dv) < 1e-13:
             break
-    return float(u), float(v)
-
-
-def ruled_weights(xy: Floats, masters: tuple[int, ...], x: float, y: float) -> Weights:
-    """Return four masters with the weights of the ruled surface over their quadrilateral at (x, y)."""
-    u, v = ruled_place(xy, masters, x, y)
     w = ((1 - u) * (1 - v), u * (1 - v), u * v, (1 - u) * v)
     return masters, tuple(float(k) for k in w)
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -90,7 +91,7 @@ class Session:
         self.program = program
         self.gives = gives
         self.columns = _columns(program, split=bool(gives))
-        self.h: Any = _quiet()
+        self.h: Any = _quiet()()
         self.h.setOptionValue("output_flag", False)
         self.h.setOptionValue("solver", "simplex")
         self.h.setOptionValue("presolve", "off")
@@ -219,8 +220,9 @@ def _cost(lo: Floats, hi: Floats, row: Ints, side: Ints) -> Floats:
     return np.where(side < 0, -lo[row], hi[row])
 
 
+@cache
 def _quiet() -> Any:
-    """Return a solver that says nothing.
+    """Return a class of solver that says nothing.
 
     The constructor of highspy's own class prints a banner on standard output, which belongs to data;
     the class that it extends does not.
@@ -231,7 +233,7 @@ def _quiet() -> Any:
         def __init__(self) -> None:
             super(highspy.Highs, self).__init__()
 
-    return Quiet()
+    return Quiet
 
 
 def _model(program: Program, columns: _Columns, gives: tuple[Give, ...]) -> Any:
