@@ -17,6 +17,7 @@ from slabwright.build.overage import (
     usual_costs,
     usual_plant,
 )
+from slabwright.build.record import with_record
 from slabwright.build.says import plant_lines
 from slabwright.build.tables import rule, table
 from slabwright.findings import Finding, find
@@ -42,12 +43,15 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     need = PlacedNeed(area, drawn / area, patches=tuple(_sides(slab.outline) for slab in shaped.slabs))
     costs = usual_costs(notes.crew.people)
     plant, found = plant_of(notes)
+    pace = placing_pace(notes)
+    need, learned = with_record(need, drawn, notes.order, plant)
+    if notes.order.split_loads:
+        plant = in_time(plant, pace)
     choice = best_order(need, costs, plant)
     loads = loads_of(choice.order, plant)
     balance = balance_call(need, loads, costs, plant)
     bags = small_bags(need, notes.units)
     mix, wrong = mix_of(tuple(slab.spec for slab in shaped.slabs), notes.place.frost, dose=_dose(shaped))
-    pace = placing_pace(notes)
     asks = _asks(shaped, notes, mix, loads, bags, pace)
     return Order(
         need=need.mean + plant.left_in_truck * len(loads),
@@ -66,7 +70,7 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
         load_every=_every(max(loads), pace) if len(loads) > 1 else None,
         balance=balance,
         asks=asks,
-        findings=(*found, *wrong, *_found(notes, plant, choice, loads, balance, bags, pace)),
+        findings=(*found, *learned, *wrong, *_found(notes, plant, choice, loads, balance, bags, pace)),
     )
 
 
@@ -98,6 +102,21 @@ def plant_of(notes: Notes) -> tuple[Plant, list[Finding]]:
             taken = Quantity("volume", getattr(plant, field))
             found.append(find("build", "order-unread", line=line, field=field, written=text, taken=taken))
     return replace(plant, truck=max(plant.truck, plant.step)), found
+
+
+def in_time(plant: Plant, pace: float) -> Plant:
+    """Return a plant whose loads are small enough to be placed in the time that is left on arrival.
+
+    pace: what the crew places [m3/s]. A load is never made smaller than the plant's least.
+    """
+    steps = math.floor(_free() * pace / plant.step + JUST)
+    most = max(plant.step * max(1, steps), plant.least)
+    return replace(plant, truck=min(plant.truck, most))
+
+
+def _free() -> float:
+    """Return what is left of a load's time when it arrives [s]."""
+    return rule("pour", "discharge") - rule("pour", "haul")
 
 
 def bags_for(volume: float, bag: str) -> int:
@@ -232,7 +251,7 @@ def _found(
                 after=Quantity("percent", balance.chance_short),
             )
         )
-    free = rule("pour", "discharge") - rule("pour", "haul")
+    free = _free()
     unload = max(loads) / pace
     if unload > free:
         found.append(
@@ -247,6 +266,41 @@ def _found(
                 people=notes.crew.people,
             )
         )
-    if choice.left_over > 0:
-        found.append(find("build", "order-left-over", left=Quantity("volume", choice.left_over)))
-    return found
+    elif notes.order.split_loads and len(loads) > 1:
+        found.append(
+            find(
+                "build",
+                "order-split",
+                line=line,
+                count=len(loads),
+                most=Quantity("volume", max(loads)),
+                people=notes.crew.people,
+                free=Quantity("duration", free),
+                every=Quantity("duration", _every(max(loads), pace)),
+            )
+        )
+    return [*found, *_left_over(notes, choice)]
+
+
+def _left_over(notes: Notes, choice: Choice) -> list[Finding]:
+    """Return where what stays over may go."""
+    if choice.left_over <= 0:
+        return []
+    left, line = Quantity("volume", choice.left_over), line_of(notes.order)
+    place = notes.order.left_over_to
+    if place is not None:
+        most = Quantity("volume", 2.0 * choice.left_over)
+        return [find("build", "order-left-over-to", line=line, left=left, place=place, most=most)]
+    across, thick = (rule("pour", f"stone_{side}", notes.units) for side in ("across", "thick"))
+    stones = max(1, round(choice.left_over / (math.pi / 4.0 * across**2 * thick)))
+    return [
+        find(
+            "build",
+            "order-left-over",
+            line=line,
+            left=left,
+            stones=stones,
+            across=Quantity("inches", across),
+            thick=Quantity("inches", thick),
+        )
+    ]

@@ -421,6 +421,8 @@ class OrderNotes(Row):
     step: Annotated[str, Field(max_length=40)] | None = None  # rounding, such as 1/4 yd3
     truck: Annotated[str, Field(max_length=40)] | None = None  # a full load, such as 9 yd3
     mix_temperature: Temperature | None = None
+    split_loads: bool = False  # so small that each is placed in time
+    left_over_to: Name | None = None  # where what stays over goes
     past_jobs: Annotated[tuple[PastJob, ...], Field(max_length=1000)] = ()
 
 
