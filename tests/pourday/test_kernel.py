@@ -47,7 +47,7 @@ def test_energy_and_water_close(seed: int) -> None:
     assert got.film[-1] == pytest.approx(got.bled[-1] - got.lost, abs=1e-12)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_beside_a_stiff_integrator(seed: int) -> None:
     """Same equations, same grid: surface within 0.3 K outside 30 min of a change, set within 3 minutes."""
     case = random_case(np.random.default_rng(100 + seed), 600.0, 36)
@@ -155,6 +155,19 @@ def test_a_lane_does_not_know_its_neighbours() -> None:
         one = run(whole, mix, bleed, alone, begin, (switch_to("compound", cure[p, s]),))
         assert got.surface[:, p, s] == pytest.approx(one.surface[:, 0, 0], abs=1e-9)
         assert got.te_top[:, p, s] == pytest.approx(one.te_top[:, 0, 0], abs=1e-9)
+
+
+def test_sweeping_and_multiplying_give_the_same() -> None:
+    """Few lanes multiply with the inverse, many sweep; the temperatures agree to rounding."""
+    rng = np.random.default_rng(6)
+    capacity, between = rng.uniform(50, 400, 21), rng.uniform(1, 300, 20)
+    matrix = step_module.factored(capacity, between)
+    right, level, slope = rng.normal(0, 1e4, (21, 500)), rng.normal(0, 300, 500), rng.uniform(5, 60, 500)
+    swept, flux = matrix.solve(right.copy(), level, slope)
+    some, part = matrix.solve(right[:, :100].copy(), level[:100], slope[:100])
+    assert swept[:, :100] == pytest.approx(some, rel=1e-10, abs=1e-9)
+    assert flux[:100] == pytest.approx(part, rel=1e-9, abs=1e-8)
+    assert capacity @ swept == pytest.approx(right.sum(axis=0) + flux, rel=1e-9, abs=1e-6)
 
 
 def test_isothermal_age_is_exact(monkeypatch: pytest.MonkeyPatch) -> None:

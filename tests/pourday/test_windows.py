@@ -68,7 +68,7 @@ def test_twice_as_fast_when_20_degrees_warmer() -> None:
 DAYS = st.tuples(st.sampled_from([MILD, HOT, COOL]), st.floats(6.0, 11.0), st.integers(130, 270))
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(DAYS)
 def test_order_of_the_steps(case: tuple) -> None:
     """Edge no later than broom, broom before too late, set and strength in their order."""
@@ -86,7 +86,7 @@ def test_order_of_the_steps(case: tuple) -> None:
         assert 0.0 <= band.chance <= 1.0
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(DAYS, st.floats(2.0, 6.0))
 def test_warmer_air_sets_earlier(case: tuple, more: float) -> None:
     figures, start, n = case
@@ -98,7 +98,7 @@ def test_warmer_air_sets_earlier(case: tuple, more: float) -> None:
     assert after(warm, "broom_end") < after(cool, "broom_end")
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(DAYS, st.floats(3.0, 8.0))
 def test_drier_air_takes_the_sheen_sooner(case: tuple, less: float) -> None:
     figures, start, n = case

@@ -41,17 +41,6 @@ class Column:
         """Return how many nodes there are."""
         return int(self.depth.size)
 
-    def stiffness(self) -> Floats:
-        """Return the conduction matrix L [W/(m2 K)], (n, n): L T is the heat that leaves each node."""
-        n = self.nodes
-        matrix = np.zeros((n, n))
-        k = np.arange(n - 1)
-        matrix[k, k] += self.conductance
-        matrix[k + 1, k + 1] += self.conductance
-        matrix[k, k + 1] -= self.conductance
-        matrix[k + 1, k] -= self.conductance
-        return matrix
-
 
 def _cells(depth: float, count: int, stretch: float) -> Floats:
     sizes = stretch ** np.arange(count)

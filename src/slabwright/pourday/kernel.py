@@ -28,11 +28,11 @@ from slabwright.pourday.column import Column
 from slabwright.pourday.forcing import Air, Forcing
 from slabwright.pourday.mix import Hydration
 from slabwright.pourday.model import Floats
-from slabwright.pourday.step import Fixed, Flags, Skin, State, degree_of, step
+from slabwright.pourday.step import Fixed, Flags, Skin, State, degree_of, factored, step
 from slabwright.pourday.tables import cover_row
 
 DAMPED = 2  # steps taken as backward half steps after a change
-BLOCK = 1024  # lanes worked on at a time, so that they stay in the processor's cache
+BLOCK = 2048  # lanes worked on at a time: fewer cost calls, more no longer fit the processor's cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ def run(
     cover: str = "none",
     damped: bool = True,
     profiles: bool = False,
-    block: int = BLOCK,
+    block: int | None = None,
 ) -> Trace:
     """Return what a column does under a weather, for `lanes` = (panels, samples) of them at once.
 
@@ -130,7 +130,7 @@ def run(
     """
     job = Job(column, weather, cover, switches, damped, profiles)
     first = np.broadcast_to(begin, (column.nodes, *lanes))
-    width = max(1, block // lanes[0])
+    width = max(1, (block or BLOCK) // lanes[0])
     made = [
         _block(job, mix, bleed, first[..., k : k + width], lanes, slice(k, min(k + width, lanes[1])))
         for k in range(0, lanes[1], width)
@@ -223,12 +223,10 @@ def _fixed(
 ) -> Fixed:
     """Return the lanes' constants, with the step's matrix inverted."""
     capacity = 2.0 * column.capacity / dt
-    inverse: Floats = np.asarray(np.linalg.inv(np.diag(capacity) + column.stiffness()), dtype=float)
     live = column.live
     return Fixed(
         capacity=capacity[:, None],
-        inverse=inverse,
-        first=inverse[:, :1].copy(),
+        matrix=factored(capacity, column.conductance),
         owned=column.concrete[:live, None],
         mean=column.mean[:live],
         ultimate=_flat(mix.ultimate, lanes, part),
@@ -282,7 +280,8 @@ def _line_weights(column: Column) -> Floats:
 def _air(weather: Forcing, i: int, shape: tuple[int, ...]) -> Air:
     """Return the air of half step i, flattened."""
     air = weather.at(i)
-    return Air(*(np.broadcast_to(getattr(air, name), shape).ravel() for name in Air.__slots__))
+    values = (getattr(air, name) for name in Air.__slots__)
+    return Air(*(v.reshape(-1) if v.shape == shape else np.broadcast_to(v, shape).ravel() for v in values))
 
 
 class _Skins:

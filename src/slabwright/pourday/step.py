@@ -14,6 +14,7 @@ from slabwright.pourday.tables import rule
 
 Lanes = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+SWEEP = 384  # lanes from which sweeping is faster than multiplying
 
 
 @dataclass(slots=True)
@@ -49,16 +50,70 @@ class State:
 
 
 @dataclass(frozen=True, slots=True)
+class Matrix:
+    """The step's matrix 2 C/dt + L, factored from the bottom up, and inverted for a few lanes.
+
+    `carry` [-] passes a node's right side up and its answer down; `own` (n, 1) [m2 K/W] is one over the
+    diagonal left; `inverse` (n, n), `first` (n, 1) its first column.
+    """
+
+    carry: tuple[float, ...]
+    own: Floats
+    inverse: Floats
+    first: Floats
+
+    def solve(self, right: Floats, level: Floats, slope: Floats) -> tuple[Floats, Floats]:
+        """Return temperatures (n, m) [degC] and the surface's flux (m,) [W/m2]; uses `right` up.
+
+        The surface takes in level - slope x (its temperature). Sweeping costs two passes a node, which is
+        less than the product with the inverse where there are many lanes and more where there are few.
+        """
+        n, m = right.shape
+        if m < SWEEP:
+            y = self.inverse @ right
+            flux = level - slope * ((y[0] + self.first[0] * level) / (1.0 + self.first[0] * slope))
+            y += self.first * flux
+            return y, flux
+        part = np.empty(m)
+        for i in range(n - 2, -1, -1):
+            np.multiply(right[i + 1], self.carry[i], out=part)
+            right[i] += part
+        top = (right[0] + level) / (1.0 / self.own[0] + slope)
+        right *= self.own
+        right[0] = top
+        for i in range(n - 1):
+            np.multiply(right[i], self.carry[i], out=part)
+            right[i + 1] += part
+        return right, level - slope * top
+
+
+def factored(capacity: Floats, conductance: Floats) -> Matrix:
+    """Return the matrix diag(capacity) + conduction; both [W/(m2 K)], (n,) and (n - 1,)."""
+    n = capacity.size
+    between = np.zeros(n + 1)
+    between[1:-1] = conductance
+    whole = np.diag(capacity + between[:-1] + between[1:])
+    k = np.arange(n - 1)
+    whole[k, k + 1] = whole[k + 1, k] = -conductance
+    left = np.diag(whole).copy()
+    carry = np.zeros(n - 1)
+    for i in range(n - 2, -1, -1):
+        carry[i] = conductance[i] / left[i + 1]
+        left[i] -= conductance[i] * carry[i]
+    inverse: Floats = np.asarray(np.linalg.inv(whole), dtype=float)
+    return Matrix(tuple(carry.tolist()), (1.0 / left)[:, None], inverse, inverse[:, :1].copy())
+
+
+@dataclass(frozen=True, slots=True)
 class Fixed:
     """What stays the same for a block of lanes.
 
-    `capacity` (n, 1) [W/(m2 K)] is 2 C/dt; `inverse` (n, n) of the step's matrix, `first` (n, 1) its first
-    column; `owned` (live, 1) [m] of concrete by node; `mean` (live,) weights; the rest (m,) by lane.
+    `capacity` (n, 1) [W/(m2 K)] is 2 C/dt; `matrix` the step's matrix; `owned` (live, 1) [m] of concrete by
+    node; `mean` (live,) weights; the rest (m,) by lane.
     """
 
     capacity: Floats
-    inverse: Floats
-    first: Floats
+    matrix: Matrix
     owned: Floats
     mean: Floats
     ultimate: Floats
@@ -73,7 +128,7 @@ class Fixed:
 
     def part(self, lanes: Lanes) -> Fixed:
         """Return some lanes of it."""
-        shared = ("capacity", "inverse", "first", "owned", "mean")
+        shared = ("capacity", "matrix", "owned", "mean")
         return Fixed(*(getattr(self, n) if n in shared else getattr(self, n)[lanes] for n in self.__slots__))
 
 
@@ -138,9 +193,7 @@ def step(
         _hydrate(s, p, guess, length, right[:live])
         bled = p.bleed * -np.expm1((p.te_0 - s.te_mean) / p.bleed_time)
     level, slope, wet, drawn, outer = _surface(top, film, s.flux, p, air, skin)
-    y = p.inverse @ right
-    s.flux = level - slope * ((y[0] + p.first[0] * level) / (1.0 + p.first[0] * slope))
-    y += p.first * s.flux
+    y, s.flux = p.matrix.solve(right, level, slope)
     water = (wet + drawn * (y[0] + skin.resistance * s.flux - outer)) * length
     s.before, s.film_before = now, s.film
     if not half:

@@ -1,0 +1,147 @@
+"""The slab's heat for 72 h beside scipy's stiff integrator at equal accuracy and beside this machine's floor.
+
+.venv/bin/python bench/bench_pourday.py
+
+Times are processor time of this program alone, so that a busy machine does not change them.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from tests.pourday.slabs import CHICAGO, MILD, MIX, days, panels, random_case, reference
+
+from slabwright.pourday import forecast
+from slabwright.pourday.clocks import since_begin
+from slabwright.pourday.column import column
+from slabwright.pourday.crew_model import CrewDay, PanelWork
+from slabwright.pourday.draws import bleed_of, draw, hydration_of, vary_of
+from slabwright.pourday.events import reached
+from slabwright.pourday.forcing import forcing
+from slabwright.pourday.kernel import BLOCK, run, switch_to
+from slabwright.pourday.search import Choices, pour_of, row_of, search, tried
+from slabwright.pourday.simulate import Setting
+
+HOURS, STEP = 72, 600.0
+
+
+def median_ms(work: Callable[[], object], times: int = 5) -> float:
+    work()
+    spent = []
+    for _ in range(times):
+        start = time.process_time()
+        work()
+        spent.append(time.process_time() - start)
+    return 1000 * statistics.median(spent)
+
+
+def batch(samples: int) -> Callable[[], object]:
+    """Return a run of `samples` days of 72 h with a curing compound."""
+    whole = column(0.1016, 0.1016)
+    d = draw(1, samples, 1)
+    mix, bleed = hydration_of(MIX, d), bleed_of(MIX, 0.1016, d)
+    drive = forcing(days(MILD), CHICAGO, [7 * 3600.0], int(HOURS * 3600 / STEP), STEP, vary=vary_of(d))
+    begin = np.full((whole.nodes, 1, 1), 16.0)
+    begin[: whole.live - 1] = 21.0
+    cure = switch_to("compound", 3.5 * 3600.0)
+    return lambda: run(whole, mix, bleed, drive, begin, (cure,), lanes=(1, samples))
+
+
+def floor_ms(samples: int) -> float:
+    """Return the time of nothing but the model's exponentials, logarithms and divisions [ms], in cache."""
+    steps = HOURS * 3600 / STEP
+    live = column(0.1016, 0.1016).live
+    x = np.random.default_rng(1).uniform(1.0, 2.0, (live, min(BLOCK, samples)))
+    out = np.empty_like(x)
+    each = 0.0
+    for work, count in (
+        (np.exp, 3.0 + 4.0 / live),
+        (np.log, 1.0 + 0.5 / live),
+        (np.reciprocal, 1.0 + 3.0 / live),
+    ):
+        each += count * median_ms(lambda work=work: [work(x, out=out) for _ in range(200)]) / 200 / x.size
+    return each * live * samples * steps
+
+
+def accuracy() -> None:
+    """Print our error beside LSODA's at several tolerances, all against LSODA at 1e-9, on the same grid."""
+    cases = [random_case(np.random.default_rng(200 + n), STEP, HOURS) for n in range(4)]
+    cover = switch_to("compound", 4 * 3600.0)
+    truth = [reference(*case, cover) for case in cases]
+    calm = np.arange(truth[0][0].size) * STEP
+    calm = (np.abs(calm - 4 * 3600) > 1800) & (calm > 1800)
+
+    def errors(surface: list[np.ndarray], te: list[np.ndarray]) -> tuple[float, float]:
+        warm = max(float(np.abs(s - t[0])[calm].max()) for s, t in zip(surface, truth, strict=True))
+        late = 0.0
+        for case, got, known in zip(cases, te, truth, strict=True):
+            marks = [
+                reached(np.asarray(trace)[:, None, None], case[1].te_final, STEP)[0, 0]
+                for trace in (got, known[1])
+            ]
+            late = max(late, abs(marks[0] - marks[1]) / 60)
+        return warm, late
+
+    print(f"{'four random slabs, 72 h':34}{'ms a slab':>11}{'surface K':>11}{'final set min':>15}")
+    ours = [run(*case, (cover,)) for case in cases]
+    took = median_ms(lambda: [run(*case, (cover,)) for case in cases]) / len(cases)
+    warm, late = errors([t.surface[:, 0, 0] for t in ours], [t.te_top[:, 0, 0] for t in ours])
+    print(f"{'this model, steps of 10 min':34}{took:11.1f}{warm:11.3f}{late:15.2f}")
+    for rtol in (1e-3, 1e-4, 1e-6):
+        start = time.process_time()
+        found = [reference(*case, cover, rtol=rtol, atol=rtol) for case in cases]
+        spent = (time.process_time() - start) * 1000 / len(cases)
+        warm, late = errors([f[0] for f in found], [f[1] for f in found])
+        print(f"{f'LSODA, tolerance {rtol:g}':34}{spent:11.1f}{warm:11.3f}{late:15.2f}")
+
+
+def crew() -> None:
+    """Print what a plan and a search cost."""
+    weather, day = days(MILD, 4, date(2026, 5, 12)), date(2026, 5, 13)
+    place = Setting(weather, CHICAGO, MIX, since_begin(weather, day, 0.0))
+    works = tuple(PanelWork("patio", str(n + 1), 23.2, 2.36, "chute") for n in range(12))
+    loads = (7.1, 7.1, 7.1, 7.1)
+    panel = replace(panels(1)[0], placed_at=0.0)
+    choices = Choices()
+    start = time.process_time()
+    pour = pour_of(day, place, panel, works, loads, choices, samples=2048)
+    table = time.process_time() - start
+    plan = CrewDay(7 * 3600.0, 6, 6, 1800.0)
+    one = median_ms(lambda: tried(pour, plan))
+    rated = median_ms(lambda: row_of(pour, plan))
+    start = time.process_time()
+    got = search(pour, choices)
+    spent = time.process_time() - start
+    print("\n12 panels, 4 trucks, 2,048 days")
+    print(f"windows table {1000 * table:.0f} ms, one plan {one:.1f} ms, rated {rated:.1f} ms")
+    print(f"search of {got.compared} plans: {spent:.2f} s")
+    print(f"chance of loss {got.best.late_chance:.3f}, standard error {got.error:.4f}")
+
+
+def main() -> None:
+    accuracy()
+    print(f"\n{'days at once, 72 h each':>24}{'ms':>9}{'us a day':>10}{'floor ms':>10}{'floor / own':>13}")
+    for samples in (1, 64, 512, 2048):
+        took = median_ms(batch(samples), 3)
+        least = floor_ms(samples)
+        print(f"{samples:24}{took:9.1f}{1000 * took / samples:10.1f}{least:10.1f}{least / took:13.2f}")
+    print("goal: 2,048 days within 200 ms without compiled code")
+    got = median_ms(
+        lambda: forecast(panels(8), days(MILD, 4, date(2026, 5, 12)), CHICAGO, MIX, day=date(2026, 5, 13)), 3
+    )
+    print(f"\nforecast of 8 panels, 128 days, weather to its end: {got:.0f} ms")
+    crew()
+
+
+if __name__ == "__main__":
+    main()
