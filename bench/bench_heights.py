@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csr_array, eye_array, hstack, vstack
+from scipy.spatial import ConvexHull
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
@@ -46,8 +47,9 @@ def yard(reach: float, shots: int, seed: int = 1) -> Surface:
     xy = rng.uniform(-reach, reach, (shots, 2))
     triangles, _ = triangulate(xy)
     z = 0.02 * xy[:, 1] + rng.normal(0, 0.03, shots)
-    square = ((-reach, -reach), (reach, -reach), (reach, reach), (-reach, reach))
-    return Surface(np.column_stack([xy, z]), triangles, square, ())
+    round_them = ConvexHull(xy).vertices  # counter-clockwise
+    hull = tuple((float(x), float(y)) for x, y in xy[round_them])
+    return Surface(np.column_stack([xy, z]), triangles, hull, ())
 
 
 def house_job() -> tuple[list[Wanted], Ground]:
