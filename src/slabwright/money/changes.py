@@ -45,7 +45,7 @@ def _finish(notes: Notes, change: Change) -> Notes:
 
 def _thicker(notes: Notes, change: Change) -> Notes:
     now = {spec.name: spec.thickness for spec in specify(notes)}
-    return _slabs(notes, change, lambda slab: {"thickness": now[slab.name] + change.by})
+    return _slabs(notes, change, lambda slab: {"thickness": now[slab.name] + change.more})
 
 
 def _steel(notes: Notes, change: Change) -> Notes:
@@ -64,7 +64,7 @@ def _wider(notes: Notes, change: Change) -> Notes:
     def to(slab: SlabNotes) -> dict[str, Any]:
         if slab.width is None:
             raise ChangeError("option-no-width", item=slab.name)
-        return {"width": slab.width + change.by}
+        return {"width": slab.width + change.more}
 
     return _slabs(notes, change, to)
 
@@ -89,7 +89,7 @@ def _drain(notes: Notes, change: Change) -> Notes:
     water = notes.water.model_copy(update={"trench_drains": (*notes.water.trench_drains, drain)})
     notes = notes.model_copy(update={"water": water})
     return _slabs(
-        notes, change, lambda slab: {"fall": slab.fall.model_copy(update={"from_house": change.by})}
+        notes, change, lambda slab: {"fall": slab.fall.model_copy(update={"from_house": change.more})}
     )
 
 

@@ -241,7 +241,7 @@ def price_by_slab(
     Costs shared by a driver (concrete by volume, forms by length, ...) are in each slab's own; what
     belongs to the job as a whole follows those.
     """
-    own = {slab: NONE for slab, _ in quantities.slabs}
+    own = {slab: NONE for slab, _ in quantities.areas}
     for line in lines:
         for slab, part in line.by_slab:
             own[slab] = own.get(slab, NONE) + part

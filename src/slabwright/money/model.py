@@ -109,12 +109,12 @@ class Work:
 class PlanQuantities:
     """All that a plan has to be paid for.
 
-    `slabs` (name, area [m2]); `need`, `need_sd`, `order` [m3] of concrete with its loads;
+    `areas` by slab [m2]; `need`, `need_sd`, `order` [m3] of concrete with its loads;
     `people` on the crew.
     """
 
     title: str
-    slabs: tuple[tuple[str, float], ...]
+    areas: tuple[tuple[str, float], ...]
     needs: tuple[Need, ...]
     work: tuple[Work, ...]
     people: int
@@ -263,13 +263,13 @@ class Risk:
 class Change:
     """One change to the notes: what ('finish', 'thicker', 'steel', ...), where, and to what.
 
-    `by` [m] or plain slope for changes by an amount; `to` for a choice; `points` for a drain's line.
+    `more` [m] or plain slope for changes by an amount; `to` for a choice; `points` for a drain's line.
     """
 
     what: Literal["finish", "thicker", "steel", "wider", "take-out", "drain"]
     slab: str | None = None
     to: str = ""
-    by: float = 0.0
+    more: float = 0.0
     points: tuple[str, ...] = ()
 
 

@@ -14,40 +14,40 @@ from dataclasses import dataclass
 class Task:
     """A task: least, likely and most time [s], and the tasks that must be done before."""
 
-    least: float
-    likely: float
-    most: float
+    time_least: float
+    time_likely: float
+    time_most: float
     after: tuple[str, ...] = ()
 
     @property
     def expected(self) -> float:
         """Return (least + 4 likely + most) / 6 [s]."""
-        return (self.least + 4.0 * self.likely + self.most) / 6.0
+        return (self.time_least + 4.0 * self.time_likely + self.time_most) / 6.0
 
     @property
     def variance(self) -> float:
         """Return ((most - least) / 6) squared [s2]."""
-        return ((self.most - self.least) / 6.0) ** 2
+        return ((self.time_most - self.time_least) / 6.0) ** 2
 
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A plan of tasks worked through: its length [s], slack [s] of each, the tasks without any.
+    """A plan of tasks worked through: how long it takes in all [s], slack [s] of each, the tasks without any.
 
-    `starts` earliest [s] by task; `variance` [s2] of the way without slack, the one with the most of it.
+    `starts` earliest [s] by task; `whole_variance` [s2] of the way without slack, the one with the most of it.
     """
 
-    length: float
+    whole: float
     starts: Mapping[str, float]
     slack: Mapping[str, float]
     critical: tuple[str, ...]
-    variance: float
+    whole_variance: float
 
     def chance_by(self, time: float) -> float:
         """Return the chance [-] of being done by `time` [s], by the normal law along the longest way."""
-        if self.variance <= 0:
-            return 1.0 if time >= self.length else 0.0
-        return 0.5 * math.erfc(-(time - self.length) / math.sqrt(2.0 * self.variance))
+        if self.whole_variance <= 0:
+            return 1.0 if time >= self.whole else 0.0
+        return 0.5 * math.erfc(-(time - self.whole) / math.sqrt(2.0 * self.whole_variance))
 
 
 def longest_path(tasks: Mapping[str, Task]) -> Path:

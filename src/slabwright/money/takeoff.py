@@ -74,7 +74,7 @@ def take_off(
     order = built.order
     return PlanQuantities(
         title=notes.title,
-        slabs=area,
+        areas=area,
         needs=tuple(needs),
         work=tuple(item for item in work if item.amount.amount > 0),
         people=notes.crew.people,
