@@ -179,10 +179,10 @@ def _crosses(places: Floats, anchors: Floats, p: Floats, q: Floats) -> Bools:
     normal = np.array([-along[1], along[0]])
     off_place, off_anchor = ((places - p) @ normal)[:, None], ((anchors - p) @ normal)[None, :]
     beyond = (off_place * off_anchor < 0) & (np.abs(off_place) > TOUCH) & (np.abs(off_anchor) > TOUCH)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = off_place / (off_place - off_anchor)
     at_place, at_anchor = ((places - p) @ along)[:, None], ((anchors - p) @ along)[None, :]
-    where = at_place + share * (at_anchor - at_place)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a tape beside the wall never meets its line
+        share = off_place / (off_place - off_anchor)
+        where = at_place + share * (at_anchor - at_place)
     blocked: Bools = beyond & (where > TOUCH) & (where < length - TOUCH)
     return blocked
 

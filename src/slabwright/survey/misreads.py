@@ -26,7 +26,7 @@ SORTS: dict[str, Sort] = {
     "out": "tape",
     "rod": "rod",
     "difference": "difference",
-    "height": "rod",
+    "height": "difference",
     "right": "form",
     "straight": "form",
     "x": "tape",
@@ -57,6 +57,7 @@ class Habit:
     sorts: tuple[str, ...] = ()
     system: str = ""
     by: tuple[float, ...] = ()
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ def habits() -> dict[str, Habit]:
             tuple(row.get("sorts", ())),
             row.get("system", ""),
             tuple(row.get("by", ())),
+            row.get("one-way", False),
         )
         for kind, row in rows.items()
     }
@@ -149,7 +151,7 @@ def meanings(part: str, written: str, value: float, line: float | None = None) -
     for kind, habit in habits().items():
         if sort not in habit.sorts or habit.system == ("imperial" if spelt.metric else "metric"):
             continue
-        values = [value - step for by in habit.by for step in (by, -by)]
+        values = [value - step for by in habit.by for step in ((by,) if habit.one_way else (by, -by))]
         values += list(_by_text(kind, spelt, part, value, line))
         signed = part not in ("pull", "rod")
         good = [v for v in values if abs(v - value) > SAME and (signed or v > 0.0)]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slabwright.survey.net import Net, SquareOff
 from slabwright.survey.plane import PlaneNet, plane_net, start_of
@@ -22,6 +23,9 @@ from slabwright.survey.slips import (
 from slabwright.survey.solve import Problem, Solution, solve
 from slabwright.survey.start import first_places, inside, right_of
 
+Floats = NDArray[np.float64]
+
+APART = 0.05  # [m] two ways to solve a net that differ by less are one
 MOST = 3  # slips named one after another before the net is given up
 FLIPS = 8  # points tried on the other side of their line
 SIDE_SHARE = 0.0005  # chance that a given side was noted wrong; common practice has no count
@@ -42,7 +46,7 @@ def search(
     tags: Sequence[Tag],
     problem: Problem,
     solution: Solution,
-    without: Callable[[Problem, Solution, int], Without | None],
+    without: Callable[[Problem, Solution, int], Sequence[Without]],
     sides: Callable[[], Sequence[Guess]] = lambda: (),
 ) -> Found:
     """Return the net with its slips named, each lone one set aside before the next is sought.
@@ -98,27 +102,40 @@ def _slip(tags: Sequence[Tag], problem: Problem, guess: Guess, chance: float, gr
     )
 
 
-def plane_without(net: Net, made: PlaneNet, problem: Problem, solution: Solution, row: int) -> Without | None:
-    """Return the plane net solved without one row; None when that leaves something open.
+def plane_without(
+    net: Net, made: PlaneNet, problem: Problem, solution: Solution, row: int
+) -> tuple[Without, ...]:
+    """Return the plane net solved without one row; empty when that leaves something open.
 
     A large net takes the linear estimate. A small one is solved anew, and from fresh first places
-    when the old ones, which the slip may have led astray, do not close.
+    when the old ones, which the slip may have led astray, do not close. Where a point is left with two
+    pulls, it may be on either side of their line, and both are returned.
     """
     if len(problem.value) > SMALL:
         return linear_without(problem, solution, row)
     tag = made.rows.tags[row]
-    out = _solved(problem.without(row, solution.x))
+    rest = problem.without(row, solution.x)
+    out = _solved(rest)
     if out is None or out.statistic > max(3.0 * problem.dof, 30.0):
         places = first_places(net, frozenset({id(tag.reading)})).xy
         again = _solved(problem.without(row, start_of(made, places)))
         if out is None or (again is not None and again.statistic < out.statistic):
             out = again
     if out is None:
-        return None
-    line = None
-    if isinstance(tag.reading, SquareOff):
+        return ()
+    found = [_without(net, made, problem, out, row)]
+    for start in _other_sides(made, rest, out.x, row):
+        other = _solved(replace(rest, start=start))
+        if other is not None and float(np.abs(other.x - out.x).max()) > APART:
+            found.append(_without(net, made, problem, other, row))
+    return tuple(found)
+
+
+def _without(net: Net, made: PlaneNet, problem: Problem, out: Solution, row: int) -> Without:
+    reading, line = made.rows.tags[row].reading, None
+    if isinstance(reading, SquareOff):
         xy = made.at(out.x)
-        a, b = (xy[made.rows.index[name]] for name in (tag.reading.start, tag.reading.end))
+        a, b = (xy[made.rows.index[name]] for name in (reading.start, reading.end))
         line = float(np.hypot(*(b - a)))
     return Without(
         row=row,
@@ -129,6 +146,23 @@ def plane_without(net: Net, made: PlaneNet, problem: Problem, solution: Solution
         line=line,
         burden=_indoors(net, made, out),
     )
+
+
+def _other_sides(made: PlaneNet, rest: Problem, x: Floats, row: int) -> Iterator[Floats]:
+    """Yield starts with an end of this row's reading mirrored, where two pulls are all that is left of it."""
+    trio = made.rows.trio
+    for k in trio[row].tolist():
+        if k < 0 or (made.place[k] < 0).any():
+            continue
+        left = np.flatnonzero((trio == k).any(axis=1) & rest.use)
+        if len(left) != 2 or any(made.rows.tags[i].kind != "pull" for i in left.tolist()):
+            continue
+        xy = made.at(x)
+        (a, b) = (xy[int(trio[i, 0] if trio[i, 1] == k else trio[i, 1])] for i in left.tolist())
+        along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+        turned = x.copy()
+        turned[made.place[k]] = 2.0 * (a + float((xy[k] - a) @ along) * along) - xy[k]
+        yield turned
 
 
 def _indoors(net: Net, made: PlaneNet, solution: Solution) -> float:

@@ -127,23 +127,22 @@ def judge(
     problem: Problem,
     solution: Solution,
     tags: Sequence[Tag],
-    without: Callable[[Problem, Solution, int], Without | None],
+    without: Callable[[Problem, Solution, int], Sequence[Without]],
     more: Sequence[Guess] = (),
     *,
     restores: bool = True,
 ) -> Verdict:
     """Return which slips explain the failure of a net best.
 
-    without(problem, solution, row): the net solved without that row, None when it cannot be; more:
+    without(problem, solution, row): the net solved without that row, in every way it can be (none, or
+    two where that leaves a point on either side of a line); more:
     explanations that are not a single row's (a point on the other side of a wall); restores: whether
     the net must pass with the slip mended, or only be much better (when there may be another one).
     """
     every = list(more)
     for row in suspects(problem, solution):
-        out = without(problem, solution, row)
-        if out is None:
-            continue
-        every += guesses(tags[row], float(problem.value[row]), out)
+        for out in without(problem, solution, row):
+            every += guesses(tags[row], float(problem.value[row]), out)
     limit = restored(max(problem.dof - 1, 1)) if restores else MUCH * solution.statistic
     nothing = solution.statistic - GAIN
     best: dict[tuple[int, str], Guess] = {}
@@ -165,16 +164,17 @@ def restored(dof: int) -> float:
     return chi_square_quantile(RESTORED, dof) + SLACK
 
 
-def linear_without(problem: Problem, solution: Solution, row: int) -> Without:
+def linear_without(problem: Problem, solution: Solution, row: int) -> tuple[Without, ...]:
     """Return a linear net without one row, from its residuals alone (no new solution needed).
 
     Miss = -v / r, spread = sd / sqrt(r), statistic less w^2 (`baarda-1968`).
     """
     r = float(solution.r[row])
-    return Without(
+    out = Without(
         row=row,
         statistic=solution.statistic - float(solution.w[row]) ** 2,
         miss=-float(solution.residual[row]) / r,
         spread=float(problem.sd[row]) / math.sqrt(r),
         start=solution.x,
     )
+    return (out,)
