@@ -123,6 +123,19 @@ def _findings(runs: Sequence[Run], boards: Boards, braces: int, ground: Ground) 
         find("build", "board-too-long", size=size, length=Quantity("length", length), count=number)
         for size, length, number in boards.uncut
     ]
+    longest = max((board.stock for board in boards.cut), default=math.inf)
+    butts = sum(len(pieces) - 1 for pieces in boards.pieces)
+    if butts and longest < rule("short_board") - JUST:
+        found.append(
+            find(
+                "build",
+                "boards-short",
+                longest=Quantity("length", longest),
+                butts=butts,
+                run=Quantity("length", math.fsum(run.form.length for run in runs)),
+                least=Quantity("length", rule("short_board")),
+            )
+        )
     if runs and not boards.proved and not boards.uncut:
         found.append(
             find(

@@ -37,7 +37,7 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
         unit=SQUARE_UNIT[notes.units],
     )
     dig = plan_dig(shaped, ground, system=notes.units, mapped=True)
-    bars = cut_bars(shaped, system=notes.units)
+    bars = cut_bars(shaped, stock=notes.kit.bar_stock, system=notes.units)
     order = plan_order(shaped, notes)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}
     access = plan_access(shaped, ground, notes, places)

@@ -64,8 +64,16 @@ def cut_bars(
                 short = found.setdefault(key, {})
                 short.setdefault(slab.spec.name, _too_short(slab, bar, steel.lap, length))
         for row in steel.dowels:
-            if row.kind == "tie":  # cut from the same stock as other steel bars
-                heaps.setdefault(("bars", row.number), _Heap()).pieces[row.length] += len(row.at)
+            if row.kind != "tie":
+                continue
+            ties = ("bars", row.number)  # cut from the same stock as other steel bars
+            heap = heaps.setdefault(ties, _Heap())
+            if row.length <= length + JUST:
+                heap.pieces[row.length] += len(row.at)
+            else:
+                tie = Bar(row.number, ((0.0, 0.0), (row.length, 0.0)), row.depth)
+                short = found.setdefault(ties, {})
+                short.setdefault(slab.spec.name, _too_short(slab, tie, steel.lap, length))
         if steel.bars:
             main = heaps.setdefault((steel.choice, steel.number), _Heap(steel.lap))
             main.chairs += steel.chairs

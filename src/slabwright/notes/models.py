@@ -376,6 +376,7 @@ class Kit(Row):
     hose: Length | None = None
     boards: tuple[Board, ...] = ()
     stock: tuple[Length, ...] = ()  # board lengths the yard sells
+    bar_stock: Length | None = None  # length of the steel bars on sale
 
 
 class Fence(Row):

@@ -21,16 +21,21 @@ JUST = 1e-6  # [m] a thickness this near to a row of the table is on it
 
 
 def place_dowels(
-    outline: Outline, plan: JointPlan, spec: SlabSpec, before: Collection[str] = ()
+    outline: Outline,
+    plan: JointPlan,
+    spec: SlabSpec,
+    before: Collection[str] = (),
+    gone: Collection[str] = (),
 ) -> tuple[tuple[DowelRow, ...], tuple[Finding, ...]]:
     """Return the bars across a slab's joints, as its notes ask for, and findings.
 
-    plan: its joints; before: names of slabs that are listed earlier. A joint between two new slabs gets
+    plan: its joints; before: names of slabs that are listed earlier; gone: of slabs there that will not
+    stay, into which nothing is drilled. A joint between two new slabs gets
     its bars once, with the slab that is listed second. Sources concrete-construction-dowels,
     ufc-dowels, dowel-tie-in.
     """
     asked = spec.joints.dowels
-    there = {edge.against for edge in outline.edges if edge.kind == "existing"}
+    there = {edge.against for edge in outline.edges if edge.kind == "existing"}.difference(gone)
     rows: list[DowelRow] = []
     for joint in plan.joints:
         cast = joint.kind == "construction" and joint.doweled and joint.against in (None, *before)

@@ -46,10 +46,11 @@ def shape_slabs(
     wanted = list(zip(specs, outlines, plans, strict=True))
     high = plan_heights(wanted, points, heights, ground, grade=grade, datum=datum)
     slabs: list[Slab] = []
+    gone = [there.name for there in ground.existing if not there.keeps_height]
     for spec, own, plan, up in zip(specs, outlines, plans, high, strict=True):
         thick, noticed = thicken(own, spec)
         found += noticed
         earlier = [slab.spec.name for slab in slabs]
-        steel = plan_steel(own, plan, spec, ground.soil, before=earlier)
+        steel = plan_steel(own, plan, spec, ground.soil, before=earlier, gone=gone)
         slabs.append(Slab(spec, own, plan, up, steel, thick))
     return Shaped(tuple(slabs), tuple(found))

@@ -55,11 +55,13 @@ def plan_steel(
     soil: str | None = None,
     *,
     before: Collection[str] = (),
+    gone: Collection[str] = (),
 ) -> SteelPlan:
     """Return the steel of one slab, with findings on steel and thickness.
 
     soil: sand, loam, clay or rock, for the check of wheels; None takes the softest. before: names of
-    the slabs that are listed earlier, whose joints with this one get their bars here.
+    the slabs that are listed earlier, whose joints with this one get their bars here; gone: of slabs there
+    that will not stay.
 
     Lengths and masses are of bars as placed, before laps; cutting from stock adds the laps. Never
     raises for a slab that has an outline: a slab too small for any bar gets none, and a finding.
@@ -72,7 +74,7 @@ def plan_steel(
         plan = _mesh(outline, joint_plan, spec)
     else:
         plan = _no_bars(outline, spec)
-    dowels, crossed = place_dowels(outline, joint_plan, spec, before)
+    dowels, crossed = place_dowels(outline, joint_plan, spec, before, gone)
     return replace(plan, findings=thick + plan.findings + crossed, dowels=dowels)
 
 
