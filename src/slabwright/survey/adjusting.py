@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from slabwright.findings import Finding, find
 from slabwright.survey.extra import extra_pulls, extra_sights
+from slabwright.survey.givens import without_given, wrong_givens
 from slabwright.survey.levels import level_net
 from slabwright.survey.net import Net, Pull
 from slabwright.survey.plane import PlaneNet, plane_net
@@ -23,7 +24,7 @@ from slabwright.survey.searching import (
     side_guesses,
     wrong_sides,
 )
-from slabwright.survey.slips import linear_without
+from slabwright.survey.slips import linear_without, suspicious
 from slabwright.survey.solve import Problem, Solution, refresh, solve
 from slabwright.survey.vet import ROOM, length, vet
 
@@ -133,8 +134,17 @@ def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[s
         return {}, {}, "", _Half(None, (), (), ())
     solution = solve(made.problem)
     found = Found(made.problem, solution, ())
-    if look_for_slips:
-        found = search(made.tags, made.problem, solution, linear_without)
+    given: tuple[Slip, ...] = ()
+    if look_for_slips and suspicious(made.problem, solution):
+        given = wrong_givens(net)
+        if given and given[0].set_aside:
+            made = level_net(without_given(net, given[0])) or made
+            solution = solve(made.problem)
+        if not given or given[0].set_aside:
+            found = search(made.tags, made.problem, solution, linear_without)
+        else:
+            found = Found(made.problem, solution, ())
+        found = replace(found, slips=(*given, *(replace(s, group=s.group + len(given)) for s in found.slips)))
     refresh(found.problem, found.solution)
     heights, set_ups = heights_of(made, found.solution)
     half = _half("heights", made.tags, made.problem, solution, found)
