@@ -17,6 +17,7 @@ from slabwright.sheets.pages import (
     STRIP_GAP_MM,
     STRIP_HIGH_MM,
     Block,
+    ChartBlock,
     DrawingBlock,
     Figure,
     FigureBlock,
@@ -98,18 +99,27 @@ def _drawing(block: DrawingBlock, work: _Work, wide: float) -> dict[str, Any]:
         room = max(0.5 * high, high - 1.5 * _NOTE_PT * PT_MM * lines)
         paper = made(room, paper.view.scale if block.snug else None)
         note = _unplaced(paper, work.lang)
+    return _pictured(paper, block.heading, note, work)
+
+
+def _pictured(paper: Picture, heading: str, note: str, work: _Work) -> dict[str, Any]:
     name = f"drawing-{len(work.files) + 1}.svg"
     work.files[name] = svg(paper)
     work.pictures.append(paper)
     return {
         "kind": "drawing",
-        "heading": _set(block.heading),
+        "heading": _set(heading),
         "file": name,
         "w": paper.width,
         "h": paper.height,
         "alt": clean(paper.alt),
         "left_out": note,
     }
+
+
+def _chart(block: ChartBlock, work: _Work, wide: float) -> dict[str, Any]:
+    high = work.body_high * block.share - (HEADING_MM if block.heading else 0.0) - 0.5
+    return _pictured(block.draw(wide, high), block.heading, "", work)
 
 
 def _figure(one: Figure, room: float) -> dict[str, Any]:
@@ -125,6 +135,8 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
     match block:
         case DrawingBlock():
             return _drawing(block, work, wide)
+        case ChartBlock():
+            return _chart(block, work, wide)
         case TableBlock():
             return table_block(block, wide=wide, high=work.body_high, system=work.system, lang=work.lang)
         case TextBlock():

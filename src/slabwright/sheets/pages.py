@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, TypeAlias
 
 from slabwright.findings import Finding
 from slabwright.sheets.drawing import Drawing
+from slabwright.sheets.picture import Picture
 from slabwright.sheets.scale import Scale, papers
 from slabwright.sheets.tables import Table
 
@@ -46,6 +47,15 @@ class DrawingBlock:
     scale: Scale | None = None
     heading: str = ""
     snug: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChartBlock:
+    """A chart that is drawn for its room: `draw` takes width and height [mm]; `share` as for a drawing."""
+
+    draw: Callable[[float, float], Picture]
+    share: float = 1.0
+    heading: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +125,9 @@ class SideBySide:
     keep: bool = False
 
 
-Block: TypeAlias = DrawingBlock | TableBlock | TextBlock | FindingBlock | FigureBlock | SideBySide
+Block: TypeAlias = (
+    DrawingBlock | ChartBlock | TableBlock | TextBlock | FindingBlock | FigureBlock | SideBySide
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The sheets' own words in English and Spanish: the table words.toml, read once."""
+"""The sheets' own words in English and Spanish: the tables words.toml and pour_words.toml, read once."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ LANGUAGES = ("en", "es")
 @cache
 def words() -> dict[str, dict[str, str]]:
     """Return every word by key, then by language."""
-    text = files("slabwright").joinpath("sheets", "words.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    made: dict[str, dict[str, str]] = {}
+    for name in ("words.toml", "pour_words.toml"):
+        made |= tomllib.loads(files("slabwright").joinpath("sheets", name).read_text(encoding="utf-8"))
+    return made
 
 
 def word(key: str, lang: str = "en", **values: object) -> str:

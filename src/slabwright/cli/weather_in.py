@@ -1,0 +1,136 @@
+"""Weather at the edge: the file that the job or the person names, or figures typed in, read for the engine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from slabwright.cli.talk import UNUSABLE, Steps, leave, show
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from slabwright.findings import Finding
+    from slabwright.notes.models import Notes, WeatherNotes
+    from slabwright.pourday.model import Site, Weather
+    from slabwright.result import Plan
+
+SAME_DAYS = 3  # for how many days figures typed in hold, where nothing says otherwise (a finding says so)
+TYPICAL_BEFORE, TYPICAL_DAYS = 2, 10  # days taken from a typical year: before the pour, and in all
+KINDS = (".csv", ".epw", ".json")
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was said of the weather: a file, or a day's figures; `day` of the pour as ISO text."""
+
+    file: Path | None = None
+    day: str | None = None
+    figures: WeatherNotes | None = None
+
+
+def of_notes(notes: Notes, job: Path) -> Typed | None:
+    """Return what the job file says of the weather, its file looked for beside it; None where nothing."""
+    written = notes.weather
+    if written is None:
+        return None
+    if isinstance(written, str):
+        return Typed(file=job.parent / written)
+    if written.file is not None:
+        return Typed(file=job.parent / written.file, day=written.day)
+    return Typed(day=written.day, figures=written)
+
+
+def with_pour(plan: Plan, said: Typed, *, start: float | None = None, lang: str, quiet: bool = False) -> Plan:
+    """Return the plan with its pour; ends with a message where the weather cannot be used."""
+    from slabwright.plan import PlanError, pour
+    from slabwright.pourday.weather import WeatherError
+
+    steps = Steps(quiet)
+    try:
+        weather, day, told = _read(plan.notes, said)
+        return pour(plan, weather, day=day, start=start, told=told, on_stage=steps)
+    except WeatherError as error:
+        steps.end()
+        for finding in error.findings:
+            show(finding, plan.notes, lang, err=True)
+        leave(UNUSABLE, f"slabwright: weather: {error}. Nothing was planned for the pour.")
+    except PlanError as error:
+        steps.end()
+        leave(UNUSABLE, f"slabwright: weather: {error}")
+    finally:
+        steps.end()
+
+
+def _read(notes: Notes, said: Typed) -> tuple[Weather, date, tuple[Finding, ...]]:
+    from datetime import date
+
+    from slabwright.plan import pour_site
+    from slabwright.pourday.weather import WeatherError
+
+    site = pour_site(notes)
+    day = date.fromisoformat(said.day) if said.day else None
+    if said.file is not None:
+        return _of_file(said.file, site, day)
+    if said.figures is None or day is None:
+        raise WeatherError("figures typed in need the day of the pour, such as 2026-07-14")
+    return _of_figures(said.figures, site, day)
+
+
+def _of_file(file: Path, site: Site, day: date | None) -> tuple[Weather, date, tuple[Finding, ...]]:
+    from datetime import timedelta
+
+    from slabwright.pourday.weather import WeatherError
+    from slabwright.pourday.weather_files import read_csv, read_epw, read_nws
+
+    kind = file.suffix.lower()
+    if kind not in KINDS:
+        raise WeatherError(f"{file} is none of {', '.join(KINDS)}")
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise WeatherError(f"{file} cannot be read: {error.strerror}") from error
+    except UnicodeDecodeError as error:
+        raise WeatherError(f"{file} is no text: byte {error.start + 1} belongs to no letter") from error
+    if kind == ".epw":
+        if day is None:
+            raise WeatherError(f"{file} is a typical year: say the day of the pour, such as 2026-07-14")
+        first = day - timedelta(days=TYPICAL_BEFORE)
+        weather, found = read_epw(text, first, TYPICAL_DAYS, site, origin=file.name)
+        return weather, day, found
+    reader = read_csv if kind == ".csv" else read_nws
+    weather, found = reader(text, site, origin=file.name)
+    return weather, day or _first_day(weather), found
+
+
+def _first_day(weather: Weather) -> date:
+    """Return the first day that the weather has from its midnight on, else the day that it begins on."""
+    from datetime import timedelta
+
+    begins = weather.begins
+    whole = begins.hour == 0 or weather.hours < 36
+    return begins.date() if whole else begins.date() + timedelta(days=1)
+
+
+def _of_figures(figures: WeatherNotes, site: Site, day: date) -> tuple[Weather, date, tuple[Finding, ...]]:
+    from slabwright.findings import find
+    from slabwright.pourday.weather import DayFigures, WeatherError, from_days
+
+    low, high, wind, sky = figures.low, figures.high, figures.wind, figures.sky
+    if low is None or high is None or wind is None or sky is None:
+        raise WeatherError("a day's figures are its low, high, humidity (or dew point), wind and sky")
+    one = DayFigures(
+        low,
+        high,
+        relative=figures.humidity,
+        dew_point=figures.dew_point,
+        wind_speed=wind,
+        cloud_share=sky,
+        rain_chance=figures.rain or 0.0,
+    )
+    count = figures.days or SAME_DAYS
+    weather, found = from_days(day, (one,) * count, site)
+    if count > 1:
+        found = (*found, find("pourday", "weather-same-days", days=count))
+    return weather, day, found
