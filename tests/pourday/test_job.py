@@ -174,3 +174,16 @@ def test_every_number_of_the_records_has_its_unit() -> None:
                 for name, hint in get_type_hints(record).items():
                     if "float" in str(hint):
                         assert name in names, f"{record.__name__}.{name}"
+
+
+def test_temperature_of_the_concrete() -> None:
+    from slabwright.pourday.from_job import delivered_of
+
+    notes = planned().notes
+    written = notes.model_copy(update={"order": notes.order.model_copy(update={"mix_temperature": 24.0})})
+    assert delivered_of(written, days(MILD), date(2026, 5, 12)) == (24.0, ())
+    blank = notes.model_copy(update={"order": notes.order.model_copy(update={"mix_temperature": None})})
+    for figures, least, most in ((MILD, 15.0, 25.0), (COLD, 13.0, 13.0), (HOT, 28.0, 32.0)):
+        warm, found = delivered_of(blank, days(figures), date(2026, 5, 12))
+        assert least <= warm <= most
+        assert [f.code for f in found] == ["concrete-assumed"]

@@ -183,7 +183,7 @@ def test_a_forecast_that_ends_early_says_so_and_guesses_nothing() -> None:
     short = days(MILD, 1, MAY)  # one day only
     got = told(short, samples=8)
     codes = {f.code for f in got.findings}
-    assert "weather-ends-before" in codes
+    assert "weather-ends-before-drive" in codes
     assert got.windows[0].drive.likely is None
     assert got.windows[0].drive.chance == 0.0
     assert got.windows[0].broom.likely is not None
@@ -211,7 +211,7 @@ def test_night_clock_change_haul_and_heat_are_said() -> None:
     assert "night-pour" not in {f.code for f in told(start=12.0).findings}
     autumn = days(MILD, 3, date(2026, 10, 31))
     got = told(autumn, day=date(2026, 11, 1))
-    assert "clocks-change" in {f.code for f in got.findings}
+    assert "clocks-back" in {f.code for f in got.findings}
     assert "haul-long" in {f.code for f in told(mix=replace(MIX, hauled=5500.0)).findings}
     assert "haul-long" not in {f.code for f in told(mix=replace(MIX, hauled=5400.0)).findings}
     assert "concrete-hot" in {f.code for f in told(mix=replace(MIX, delivered=35.1)).findings}
@@ -258,3 +258,27 @@ def test_every_finding_and_table_has_its_source() -> None:
     for code, row in catalogue("pourday").items():
         assert row["source"] in known, code
         assert set(row["es"]) == {"what", "why", "do"}, code
+
+
+def test_findings_can_be_said_in_both_languages() -> None:
+    """Every finding of some awkward days is written out: no placeholder is left empty."""
+    awkward = [
+        told(days(HOT), mix=replace(MIX, delivered=36.0, hauled=6000.0), start=13.0, samples=16),
+        told(
+            days(replace(COLD, rain_chance=0.9), 2, MAY),
+            start=5.0,
+            samples=16,
+            mix=replace(MIX, delivered=9.0),
+        ),
+        told(days(COLD, 3, MAY), mix=replace(MIX, delivered=30.0), samples=16),
+        told(days(MILD, 3, date(2026, 3, 7)), day=date(2026, 3, 8), samples=4),
+        told(days(COOL, 1, MAY), start=22.0, samples=4),
+    ]
+    said = {f.code for result in awkward for f in result.findings}
+    assert len(said) >= 14
+    for result in awkward:
+        for finding in result.findings:
+            for lang in ("en", "es"):
+                text = finding.text(lang=lang)
+                assert "{" not in text.what + text.why + text.do
+                assert text.source

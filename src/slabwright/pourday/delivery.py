@@ -5,11 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slabwright.pourday.moist import HOUR
-from slabwright.pourday.tables import rule
-
-SOLIDS = 0.92  # specific heat [kJ/(kg K)], as in the printed SI example
-WATER = 4.184
-FUSION = 335.0  # [kJ/kg]
+from slabwright.pourday.tables import rule, taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +23,19 @@ def mixture(
     *,
     on_stone: Part | None = None,
     ice: float = 0.0,
-    solids: float = SOLIDS,
-    fluid: float = WATER,
-    fusion: float = FUSION,
+    solids: float | None = None,
+    fluid: float | None = None,
+    fusion: float | None = None,
 ) -> float:
     """Return the temperature of the concrete as mixed [degC], by heat balance (source aci-305-mixture).
 
     `stone` is all aggregate, dry; `on_stone` its free water; `ice` [kg] at 0 degC. Specific heats of solids
-    and water [kJ/(kg K)] and heat of fusion [kJ/kg]. ValueError for negative masses or an empty batch.
+    and water [kJ/(kg K)] and heat of fusion [kJ/kg] are the table's where None. ValueError for negative
+    masses or an empty batch.
     """
+    solids = taken("solids") if solids is None else solids
+    fluid = taken("water") if fluid is None else fluid
+    fusion = taken("fusion") if fusion is None else fusion
     wet = on_stone or Part(0.0, 0.0)
     parts = (cement, stone, water, wet)
     if min(p.mass for p in parts) < 0.0 or ice < 0.0 or cement.mass + stone.mass <= 0.0:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from slabwright.build.model_yard import Haul
 from slabwright.build.whole import Built
+from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
+from slabwright.measure import Quantity
 from slabwright.notes.models import Notes
+from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.crew_model import PanelWork
-from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site
+from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site, Weather
+from slabwright.pourday.moist import HOUR
+from slabwright.pourday.tables import taken
 from slabwright.slab.model import Panel, Shaped
-
-WALL = 3.0  # [m] an eave of one storey, where the notes do not say (own-setting)
-CROWN = 4.0  # [m] of crown for a tree of which only the trunk was measured (own-setting)
-TREE = 9.0  # [m]
 
 
 def site_of(notes: Notes, zone: str = "") -> Site | None:
@@ -25,10 +27,11 @@ def site_of(notes: Notes, zone: str = "") -> Site | None:
     return Site.of_degrees(place.latitude, place.longitude, zone, north=place.north)
 
 
-def obstacles_of(ground: Ground, *, wall: float = WALL) -> tuple[Obstacle, ...]:
+def obstacles_of(ground: Ground, *, wall: float | None = None) -> tuple[Obstacle, ...]:
     """Return the walls and trees that shade; heights [m] where the notes have none are the table's."""
-    made = [Obstacle(w.p, w.q, wall) for w in ground.walls]
-    made += [Obstacle(t.at, t.at, TREE, CROWN / 2.0) for t in ground.trees]
+    eave = taken("wall") if wall is None else wall
+    made = [Obstacle(w.p, w.q, eave) for w in ground.walls]
+    made += [Obstacle(t.at, t.at, taken("tree"), taken("crown") / 2.0) for t in ground.trees]
     return tuple(made)
 
 
@@ -82,6 +85,22 @@ def loads_of(built: Built, works: Sequence[PanelWork]) -> tuple[float, ...]:
     if sum(loads) >= need:
         return loads
     return (*loads[:-1], loads[-1] + need - sum(loads)) if loads else (need,)
+
+
+def delivered_of(notes: Notes, weather: Weather, day: date) -> tuple[float, tuple[Finding, ...]]:
+    """Return the concrete's temperature at discharge [degC]: as written, or by the air of the day.
+
+    Where the notes have none it is a little over the mean air of the day's first 24 h in the weather, and a
+    finding says so.
+    """
+    written = notes.order.mix_temperature if notes.order else None
+    if written is not None:
+        return written, ()
+    first = int(max(0.0, since_begin(weather, day, 0.0)) // HOUR)
+    air = weather.air_temperature[first : first + 24]
+    mean = float(air.mean()) if air.size else float(weather.air_temperature.mean())
+    warm = min(max(mean + taken("over_air"), taken("warm_least")), taken("warm_most"))
+    return warm, (find("pourday", "concrete-assumed", warm=Quantity("temperature", warm)),)
 
 
 def mix_of(built: Built, *, delivered: float, cement: str = "type-i-ii") -> MixDay:

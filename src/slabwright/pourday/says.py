@@ -32,8 +32,8 @@ def day_findings(
         found.append(find("pourday", "base-from-first-day"))
     change = clocks_change(weather, day)
     if change:
-        way = "forward" if change > 0 else "back"
-        found.append(find("pourday", "clocks-change", way=way, hours=Quantity("duration", abs(change))))
+        code = "clocks-forward" if change > 0 else "clocks-back"
+        found.append(find("pourday", code, hours=Quantity("duration", abs(change))))
     up = sun_place(site, weather.begins, placed)[0]
     if (up < 0.0).any():
         found.append(find("pourday", "night-pour", panels=int((up < 0.0).sum())))
@@ -198,17 +198,12 @@ def _window(window: PanelWindow, where: str) -> list[Finding]:
 def _ended(result: PourDay) -> list[Finding]:
     """Return one finding for each thing that the weather ends before, on any panel."""
     found = []
-    for name in ("broom", "final_set", *AFTER):
-        open_ = [w.panel for w in result.windows if getattr(w, name).late is None]
+    until = Quantity("clock", result.known_until)
+    unfinished = [w for w in result.windows if w.broom_end.late is None or w.final_set.late is None]
+    if unfinished:
+        found.append(find("pourday", "weather-ends-in-finishing", panels=len(unfinished), until=until))
+    for name in AFTER:
+        open_ = [w for w in result.windows if getattr(w, name).late is None]
         if open_:
-            code = "weather-ends-in-finishing" if name in {"broom", "final_set"} else "weather-ends-before"
-            found.append(
-                find(
-                    "pourday",
-                    code,
-                    event=name.replace("_", " "),
-                    panels=len(open_),
-                    until=Quantity("clock", result.known_until),
-                )
-            )
+            found.append(find("pourday", f"weather-ends-before-{name}", panels=len(open_), until=until))
     return found

@@ -131,6 +131,7 @@ def row_of(pour: Pour, plan: CrewDay, ran: Day | None = None) -> PlanRow:
     old = pour.setting.mix.hauled + ran.emptied - ran.arrived > rule("discharge")
     dark = np.maximum(pour.sunrise - called, 0.0) + np.maximum(done - pour.sunset, 0.0)
     hours = done - called
+    dark = np.minimum(dark, hours)
     over = np.maximum(hours - crew_rule("full_day"), 0.0)
     wage = hours + crew_rule("overtime") * over + crew_rule("dark") * dark
     cost = plan.people * wage.mean() + crew_rule("late_panel") * late.sum(axis=0).mean()

@@ -43,6 +43,18 @@ def spread(name: str) -> float:
     return float(table("rules")["spread"][name])
 
 
+@cache
+def taken(key: str) -> float:
+    """Return what is taken where nothing is known, in the unit that stands beside it."""
+    return float(table("rules")["taken"][key]["is"])
+
+
+@cache
+def skies() -> tuple[tuple[str, float], ...]:
+    """Return the weather service's words for the sky and the share of cloud [-], in order."""
+    return tuple((word, share) for word, share in table("rules")["skies"].items() if word != "source")
+
+
 def source_keys(name: str) -> set[str]:
     """Return the key of every source that a table names."""
     found: set[str] = set()

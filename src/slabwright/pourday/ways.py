@@ -15,8 +15,8 @@ from slabwright.pourday.model import PanelDay, Protection
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.search import Choices, pour_of, row_of, tried
 from slabwright.pourday.simulate import Setting
+from slabwright.pourday.tables import taken
 
-RETARD, HASTEN = 1.4, 0.75  # factors of a usual dose on setting time (own-setting)
 SAMPLES = 384
 FEW = 64  # days for the chances of cracking and frost, which need the long run
 
@@ -102,9 +102,9 @@ def _start(clock: float) -> Callable[[Case], Case | None]:
     return change
 
 
-def _pace(factor: float) -> Callable[[Case], Case | None]:
+def _pace(key: str) -> Callable[[Case], Case | None]:
     def change(case: Case) -> Case | None:
-        mix = replace(case.setting.mix, pace=case.setting.mix.pace * factor)
+        mix = replace(case.setting.mix, pace=case.setting.mix.pace * taken(key))
         return replace(case, setting=replace(case.setting, mix=mix))
 
     return change
@@ -144,7 +144,7 @@ def _two_pours(case: Case) -> Case | None:
 def _apart(case: Case) -> Case | None:
     if len(case.loads) < 2:
         return None
-    return replace(case, plan=replace(case.plan, load_every=case.plan.load_every + 900.0))
+    return replace(case, plan=replace(case.plan, load_every=case.plan.load_every + taken("apart")))
 
 
 def _next_day(case: Case) -> Case | None:
@@ -154,8 +154,8 @@ def _next_day(case: Case) -> Case | None:
 WAYS: dict[str, Callable[[Case], Case | None]] = {
     "start-at-6": _start(6.0 * HOUR),
     "start-at-10": _start(10.0 * HOUR),
-    "retarder": _pace(RETARD),
-    "accelerator": _pace(HASTEN),
+    "retarder": _pace("retard"),
+    "accelerator": _pace("hasten"),
     "shade": _over("shade"),
     "windbreak": _over("windbreak"),
     "film": _over("film"),

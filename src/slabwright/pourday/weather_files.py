@@ -19,6 +19,7 @@ from typing import Any
 from slabwright.findings import Finding, find
 from slabwright.measure import MeasureError, read
 from slabwright.pourday.model import Site, Weather
+from slabwright.pourday.tables import skies
 from slabwright.pourday.weather import WeatherError, WeatherRow, local_moment, weather_of, zone_of
 
 MOST_BYTES = 20_000_000
@@ -46,24 +47,6 @@ KINDS = {
 }
 MISSING = {"", "na", "n/a", "nan", "-", "--", "null", "none"}
 HEAD = re.compile(r"\s*(?P<name>[A-Za-z ]+?)\s*(?:[(\[_ ]\s*(?P<unit>[A-Za-z0-9%/]+)\s*[)\]]?)?\s*$")
-SKIES = (  # the service's own terms and the share of cloud that they stand for, the longer words first
-    ("mostly cloudy", 0.75),
-    ("partly cloudy", 0.45),
-    ("partly sunny", 0.60),
-    ("mostly sunny", 0.25),
-    ("mostly clear", 0.25),
-    ("sunny", 0.05),
-    ("clear", 0.05),
-    ("overcast", 1.0),
-    ("cloudy", 0.95),
-    ("rain", 0.9),
-    ("showers", 0.8),
-    ("thunderstorms", 0.8),
-    ("snow", 0.95),
-    ("drizzle", 0.95),
-    ("fog", 0.9),
-)
-
 Read = tuple[Weather, tuple[Finding, ...]]
 
 
@@ -315,7 +298,7 @@ def _speed(value: Any, unit: str) -> float | None:
 
 def _sky(words: Any) -> float | None:
     said = str(words or "").lower()
-    return next((share for term, share in SKIES if term in said), None)
+    return next((share for term, share in skies() if term in said), None)
 
 
 LAYERS: dict[str, tuple[str, Callable[[float, str], float]]] = {
