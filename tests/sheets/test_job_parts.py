@@ -13,19 +13,20 @@ from slabwright.measure import System
 from slabwright.notes.reader import parse_notes, read_notes
 from slabwright.plan import make
 from slabwright.result import Plan
+from slabwright.sheets.drawing import Marker
 from slabwright.sheets.finding_blocks import together
 from slabwright.sheets.job_blocks import panel_sizes, steel_lines
 from slabwright.sheets.job_pages import job_pages
-from slabwright.sheets.job_tables_build import strings
+from slabwright.sheets.job_tables_build import corners, strings
 from slabwright.sheets.packet import compose_pages
 from slabwright.sheets.pages import Strip, TableBlock
 from slabwright.sheets.picture import overlaps
-from slabwright.sheets.scene import outward
-from slabwright.sheets.scene_build import to_step
+from slabwright.sheets.scene import outward, work_window
+from slabwright.sheets.scene_build import set_out_items, to_step
 from slabwright.sheets.scene_net import net_exaggeration, net_items, net_points
 from slabwright.sheets.strings import off_strings, string_lines
-from slabwright.sheets.table_blocks import grouped, table_block
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.table_blocks import grouped, row_height, table_block, table_size
+from slabwright.sheets.tables import Both, Column, Table, page_rows
 from slabwright.survey.result import ellipse
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -142,3 +143,34 @@ def test_other_steel_has_its_sheet(choice: str) -> None:
 def test_a_job_without_ground_shots_still_makes_a_packet(walk: Plan) -> None:
     built = replace(walk.built, dig=None)
     check(replace(walk, built=built))
+
+
+def test_a_table_with_broken_cells_counts_as_higher() -> None:
+    columns = (Column("a", "Shop", "Tienda"), Column("b", "What", "Qué"))
+    rows = (("yard", "a curing compound for the whole area of the top"), ("yard", "chairs"))
+    block = TableBlock(Table("t", Both("T", "T"), columns, rows))
+    free, tight = (table_size(block, wide=w, system=System.IMPERIAL, lang="en")[1] for w in (200.0, 60.0))
+    # one cell in two or three lines, the other in one; a line more is less than a row
+    assert 0.5 * row_height("plain") < tight - free < 3.0 * row_height("plain")
+
+
+def test_a_height_is_rounded_the_same_on_every_sheet(walk: Plan) -> None:
+    top = -0.5596 * 0.0254  # nearer to 1/2 in than to 5/8, nearer to 9/16 than to 1/2
+    stakes = walk.built.set_out.stakes
+    moved = (replace(stakes[0], down=("side sill", -top)), *stakes[1:])
+    plan = replace(walk, built=replace(walk.built, set_out=replace(walk.built.set_out, stakes=moved)))
+    table = corners(plan)
+    keys = [c.key for c in table.columns]
+    written = page_rows(table, system=System.IMPERIAL, lang="en")[0]
+    assert written[keys.index("down")].replace("\u2212", "-") == '-1/2"'
+
+
+def test_an_anchor_that_is_a_mark_is_named_once(walk: Plan) -> None:
+    stake = next(s for s in walk.built.set_out.stakes if s.kind == "corner" and s.tie_a)
+    name = stake.tie_a[0] if stake.tie_a else ""
+    point = walk.survey.points[name]
+    same = replace(stake, label=name, x=point.x, y=point.y)
+    stakes = tuple(same if s is stake else s for s in walk.built.set_out.stakes)
+    plan = replace(walk, built=replace(walk.built, set_out=replace(walk.built.set_out, stakes=stakes)))
+    named = [m for m in set_out_items(plan, work_window(plan, anchors=True)) if isinstance(m, Marker)]
+    assert [m.kind for m in named if m.text == name] == ["nail"]

@@ -12,13 +12,24 @@ from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets.drawing import Drawing
 from slabwright.sheets.job_drawings import job_drawings
-from slabwright.sheets.job_layout import block_height, with_drawing
-from slabwright.sheets.pages import Block, FigureBlock, FindingBlock, Page, SideBySide, TableBlock, TextBlock
+from slabwright.sheets.job_layout import FULL, block_height, with_drawing
+from slabwright.sheets.pages import (
+    Block,
+    DrawingBlock,
+    FigureBlock,
+    FindingBlock,
+    Page,
+    SideBySide,
+    TableBlock,
+    TextBlock,
+)
 from slabwright.sheets.scene import datum_name
 from slabwright.sheets.scene_net import net_exaggeration
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 
+SHARES = (0.48, 0.44, 0.4)  # of the width, for the left one of two stacks of tables
+KEPT_TABLES = 0.97  # of a page's height, for tables that are to stay on one page
 KEPT = 0.7  # of a page's height: what is lower than that is not broken over two pages
 
 
@@ -70,8 +81,21 @@ class _Sheets:
             return (*left, *right)
         made = SideBySide(left, right, share)
         wide, high = Page("", paper=self.paper).body()
-        low = block_height(made, wide, system=self.system, lang=self.lang) < KEPT * high
+        low = self._height(made, wide) < KEPT * high
         return (replace(made, keep=low),)
+
+    def shared(
+        self, left: tuple[Block, ...], right: tuple[Block, ...], *, above: tuple[Block, ...] = ()
+    ) -> SideBySide:
+        """Return two stacks beside each other on one page: the right one wider or smaller if need be."""
+        wide, high = Page("", paper=self.paper).body()
+        high = KEPT_TABLES * high - sum(self._height(b, wide) for b in above)
+        small = tuple(replace(b, small=True) if isinstance(b, TableBlock) else b for b in right)
+        made = [SideBySide(left, part, share) for part in (right, small) for share in SHARES]
+        return next((one for one in made if self._height(one, wide) <= high), made[0])
+
+    def _height(self, block: Block, wide: float) -> float:
+        return block_height(block, wide, system=self.system, lang=self.lang)
 
     def _tells(self, made: Table, n: int) -> bool:
         cells = {row[n] for row in made.rows}
@@ -139,9 +163,14 @@ def _set_out(sheets: _Sheets) -> None:
     )
     corners = sheets.table(build.corners(plan), big=True)
     checks = sheets.table(build.checks(plan, lang), groups=3)
-    sheets.add("set-out", *sheets.drawn("set-out", *corners))
+    drawn = sheets.drawn("set-out", *corners)
     both = sheets.beside(checks, (ticks,), 0.45)
-    sheets.add("set-out-strings", *sheets.table(build.strings(plan, lang), groups=3), *both)
+    along = (*sheets.table(build.strings(plan, lang), groups=3), *both)
+    if len(drawn) > 1 and isinstance(drawn[0], DrawingBlock) and drawn[0].share >= FULL:
+        sheets.add("set-out", *drawn, *along)  # the corners have begun a page, which the strings go on
+        return
+    sheets.add("set-out", *drawn)
+    sheets.add("set-out-strings", *along)
 
 
 def _order(sheets: _Sheets) -> None:
@@ -150,7 +179,7 @@ def _order(sheets: _Sheets) -> None:
     shops = sheets.table(build.materials(plan, lang))
     figures = FigureBlock(blocks.order_figures(plan, lang))
     if shops:
-        sheets.add("order", figures, SideBySide(plant, shops, 0.48))
+        sheets.add("order", figures, sheets.shared(plant, shops, above=(figures,)))
     else:
         sheets.add("order", figures, *plant)
 

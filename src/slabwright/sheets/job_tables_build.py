@@ -42,10 +42,11 @@ def _down(plan: Plan) -> Column:
 
 def _made(stake: Stake, system: System) -> tuple[Cell, ...]:
     """Return set-up, rod on the form, up or down from the level string, and the dig of a mark."""
-    rule = FINEST[system]
+    # As measured, so that it is rounded once, like the same height on the sheet of heights.
+    down = None if stake.down is None else -stake.down[1]
     return (
         *(stake.rod or (None, None)),
-        -round(stake.down[1] / rule) * rule if stake.down else None,
+        0.0 if down is not None and abs(down) < FINEST[system] else down,
         None if stake.dig is None else to_step(stake.dig, system),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from slabwright.build.model import Stake
@@ -21,29 +22,42 @@ from slabwright.slab.plane import shp
 # What a dig is checked to on site, with a rule on the spade's handle: our own choice.
 DIG_STEP = {System.IMPERIAL: read("inches", "1/4 in"), System.METRIC: read("inches", "5 mm")}
 SLIVER = 1e-4  # m2
+SAME = 0.01  # m; an anchor this near to a mark of its own name is that mark
+MOST_TAPED = 16  # marks whose tapes are all drawn
 
 
 def set_out_items(plan: Plan, view: Window) -> Iterator[Item]:
     """Yield anchors, the tapes to each corner, and stakes; corners and joint ends by their marks."""
     points = plan.survey.points
-    for stake in off_strings(plan):
+    taped = off_strings(plan)
+    if len(taped) > MOST_TAPED:  # round a curve the tapes would cover the drawing
+        taped = tuple(stake for stake in taped if stake.kind == "corner")
+    for stake in taped:
         for tie in (stake.tie_a, stake.tie_b):
             if tie is not None and tie[0] in points:
                 anchor = points[tie[0]]
                 for part in view.line(((anchor.x, anchor.y), (stake.x, stake.y))):
                     yield Line("set-out", part[0], part[-1])
+    named: set[tuple[str, float, float]] = set()
     for name in anchor_names(plan):
         p = points.get(name)
         if p is not None and view.holds((p.x, p.y)):
             yield Marker("set-out", (p.x, p.y), "nail", name, weight=700, size="big", rank=1)
+            named.add((name, p.x, p.y))
     rings = {slab.spec.name: slab.outline.ring for slab in plan.shaped.slabs}
     for stake in plan.built.set_out.stakes:
-        yield _stake(stake, outward(rings[stake.slab], (stake.x, stake.y)))
+        said = any(stake.label == name and math.dist((stake.x, stake.y), at) < SAME for name, *at in named)
+        yield _stake(stake, outward(rings[stake.slab], (stake.x, stake.y)), said=said)
 
 
-def _stake(stake: Stake, out: float | None) -> Marker:
-    """Return a stake; those between two named marks stand on the string and go without a word."""
+def _stake(stake: Stake, out: float | None, *, said: bool) -> Marker:
+    """Return a stake; those between two named marks stand on the string and go without a word.
+
+    said: an anchor at the same place already bears its name.
+    """
     at = (stake.x, stake.y)
+    if said:
+        return Marker("stakes", at, "stake")
     if stake.kind == "corner":
         return Marker("stakes", at, "stake", stake.label, size="figure", weight=700, side=out, rank=2)
     if stake.kind == "joint end":

@@ -21,6 +21,8 @@ SMALL_HEADING_MM = 8.0
 LEAST_WORDS_MM = 30.0  # for a column of words that is broken into lines
 SLACK_MM = 0.4  # what rounding in the typesetter may take
 LEADING = 0.68  # a line of letters by its em, as page.typ sets a cell: capitals only
+LINE = 1.15  # from line to line of a broken cell, by its em
+FILLED = 0.92  # of a line's room, where it is broken between words
 LEAST_ROWS = 2  # a shorter group is no help
 
 
@@ -134,12 +136,30 @@ def _parts(rows: list[list[str]], groups: int, size: str, high: float) -> list[d
 
 
 def table_size(block: TableBlock, *, wide: float, system: System, lang: str) -> tuple[float, float]:
-    """Return how wide a table runs in one group, and how high it becomes in a width [mm]; lines unbroken."""
-    _, heads, rows, size = _written(block, system, lang)
-    natural = sum(natural_widths(heads, rows, size=size))
+    """Return how wide a table runs in one group, and about how high it becomes in a width [mm]."""
+    columns, heads, rows, size = _written(block, system, lang)
+    widths = natural_widths(heads, rows, size=size)
+    natural = sum(widths)
     groups = _how_many(block, natural, len(rows), wide)
     heading = SMALL_HEADING_MM if block.small else HEADING_MM
-    return natural, heading + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
+    high = heading + (math.ceil(len(rows) / groups) + 1.4) * row_height(size)
+    return natural, high + _broken(columns, rows, widths, wide, size) if groups == 1 else high
+
+
+def _broken(
+    columns: list[Column], rows: list[list[str]], natural: list[float], wide: float, size: str
+) -> float:
+    """Return about how much higher [mm] a table of one group becomes by cells that are broken into lines."""
+    widths = _columns(columns, [c.key for c in columns], natural, 1, wide)["widths"]
+    free = wide - sum(w for w in widths if isinstance(w, float))
+    letters, _, _ = SIZES[size]
+    inset = 2.0 * (SMALL_INSET_MM if size == "small" else INSET_MM)
+    room = max(1.0, FILLED * (free / max(1, widths.count("wide")) - inset))
+    more = 0
+    for row in rows:
+        cells = [width(cell, letters * PT_MM) for cell, w in zip(row, widths, strict=True) if w == "wide"]
+        more += max((math.ceil(cell / room) for cell in cells if cell > 0.0), default=1) - 1
+    return more * LINE * letters * PT_MM
 
 
 def _written(
