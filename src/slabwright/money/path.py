@@ -34,7 +34,8 @@ class Task:
 class Path:
     """A plan of tasks worked through: how long it takes in all [s], slack [s] of each, the tasks without any.
 
-    `starts` earliest [s] by task; `whole_variance` [s2] of the way without slack, the one with the most of it.
+    `starts` earliest [s] by task; `whole_variance` [s2] is that of the way
+    without slack, the one with the most of it.
     """
 
     whole: float
