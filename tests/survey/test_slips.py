@@ -124,6 +124,21 @@ def test_slip_in_a_square_off(good, bad, part, kind):
     assert good[1] == 16
 
 
+@pytest.mark.parametrize(
+    ("at", "ends", "by"),
+    [((16, -30), ("P4", "P3", "P1"), -10.0), ((25, -19), ("P4", "B", "P1"), 3.0)],
+)
+def test_slip_that_put_its_point_on_the_wrong_side(at, ends, by):
+    """Without the bad pull, two are left: the point may be on either side of their line."""
+    pulls = [Pull(end, "G", round(math.dist(at, yards.XY[end]) * FT, 4)) for end in ends]
+    pulls[0] = replace(pulls[0], length=pulls[0].length + by * FT)
+    got = adjust(also(yard(), pulls=pulls))
+    slip = next(slip for slip in got.slips if slip.reading == f"tape {ends[0]}-G")
+    assert slip.by == pytest.approx(by * FT, abs=0.01)
+    if len(got.slips) == 1:
+        assert got.points["G"].x == pytest.approx(at[0] * FT, abs=1e-3)
+
+
 def test_side_noted_wrong():
     """P2 noted on the house's side of the wall while three pulls say the yard."""
     sides = [Side("P1", "A", "B", "left")]

@@ -144,7 +144,9 @@ def _levels(net: Net, look_for_slips: bool) -> tuple[dict[str, HeightOf], dict[s
             found = search(made.tags, made.problem, solution, linear_without)
         else:
             found = Found(made.problem, solution, ())
-        found = replace(found, slips=(*given, *(replace(s, group=s.group + len(given)) for s in found.slips)))
+        found = replace(
+            found, slips=(*given, *(replace(slip, group=slip.group + len(given)) for slip in found.slips))
+        )
     refresh(found.problem, found.solution)
     heights, set_ups = heights_of(made, found.solution)
     half = _half("heights", made.tags, made.problem, solution, found)

@@ -20,10 +20,11 @@ GIVEN = 0.001  # [m] sd of a given height in this trial; common practice: a benc
 
 
 def wrong_givens(net: Net) -> tuple[Slip, ...]:
-    """Return the given height that looks wrong, with whatever fits as well; empty when none does.
+    """Return the given height that looks wrong; empty when none does.
 
-    The first slip is `set_aside` when it is a given height by itself: the net is then to be solved
-    without it (`without_given`).
+    It is alone and `set_aside` where nothing else fits as well: the net is then to be solved without
+    it (`without_given`). Otherwise all that fit equally follow each other, after any slips that had to
+    be found first, and nothing is set aside.
     """
     held = [known for known in net.known_heights if known.sd is None]
     if len(held) < 2:
@@ -33,8 +34,11 @@ def wrong_givens(net: Net) -> tuple[Slip, ...]:
     if made is None:
         return ()
     found = search(made.tags, made.problem, solve(made.problem), linear_without)
-    first = tuple(slip for slip in found.slips if slip.group == 1)
-    return first if any(slip.part == "height" for slip in first) else ()
+    at = next((slip.group for slip in found.slips if slip.part == "height"), 0)
+    fit = [slip for slip in found.slips if slip.group == at]
+    if len(fit) == 1:
+        return (replace(fit[0], group=1),)
+    return tuple(replace(slip, set_aside=False) for slip in found.slips if slip.group <= at)
 
 
 def without_given(net: Net, slip: Slip) -> Net:

@@ -32,7 +32,8 @@ LEAST_SHARE = 0.002  # a redundancy number below this leaves a reading unjudged
 RESTORED = 0.995  # a net counts as restored inside this share of chi-square
 SLACK = 6.0  # [-] and this much over, for the reading itself still carries its noise
 MUCH = 0.7  # a slip beside another one must take away at least three tenths of the sum of squares
-RANGE = 6.0  # [m] a slip of no known kind may have any size up to this, long or short
+RANGE = 6.0  # [m] a slip of no known kind may have any size, long or short, over about this span;
+FADE = (1.0, 2.0)  # [m] past the first it grows rarer, by e for each of the second (common practice)
 EQUAL = 4.0  # two explanations whose scores differ by less fit equally (1 to 7 in chance)
 GAIN = 1.0  # how much better than 'no slip' an explanation must score
 FAMILY = 0.01  # chance that the largest |w| of a good net starts a search
@@ -112,6 +113,7 @@ def guesses(tag: Tag, value: float, out: Without) -> list[Guess]:
     # A slip of any size spreads its chance over the whole range; a corner's over a radian.
     width = math.sqrt(2.0 * math.pi) * out.spread / (1.0 if tag.kind == "right" else RANGE)
     score = out.statistic + out.burden - 2.0 * math.log(rate * table[kind].share * min(width, 1.0))
+    score += 2.0 * max(abs(out.miss) - FADE[0], 0.0) / FADE[1]
     found.append(Guess(out.row, kind, out.miss, score, out.statistic, out.start))
     return found
 
