@@ -324,6 +324,16 @@ def test_the_house_is_cut_out_and_its_wall_named():
     assert [e.against for e in o.edges if e.kind == "wall"] == ["A-B"]
 
 
+def test_much_that_is_cut_away_is_a_caution():
+    house = ((-5.0, 5.0), (20.0, 5.0), (20.0, 15.0), (-5.0, 15.0))
+    there = c.ground(walls=[c.wall("A-B", (-5.0, 5.0), (20.0, 5.0))], house=house)
+    o, found = made(c.spec("ABCD"), RECT, there)
+    assert o.area == pytest.approx(50.0)
+    assert codes(found) == ["cut-away-much"]
+    assert "16.7 %" in found[0].text().what  # 10 of 60 m2
+    assert "16.7 %" in found[0].text(lang="es").what
+
+
 def test_an_open_line_of_walls_cuts_too_and_the_yard_side_stays():
     there = c.ground(walls=[c.wall("A-B", (-5.0, 5.5), (20.0, 5.5))])
     o, _ = made(c.spec("ABCD"), RECT, there)

@@ -26,6 +26,7 @@ from slabwright.slab.plane import shp
 
 __all__ = ["OutlineError", "meet_slabs", "outline"]
 
+MUCH = 0.1  # of a slab as written: more than this cut away is hardly meant (our own choice)
 MEETS_REACH = 0.1524  # an end written as meeting a slab is run on to it over 6 in at most
 
 
@@ -53,7 +54,7 @@ def outline(spec: SlabSpec, points: Mapping[str, XY], ground: Ground) -> tuple[O
     sides = contact.label(edges, lines)
     against = sum(curves.length(e) for e in sides if e.kind != "free")
     if taken > max(cutting.OVERLAP, contact.TOUCH * against):  # less than an inch deep is the tape's doing
-        found.append(find("slab", "cut-away", where=spec.name, line=spec.line, area=Quantity("area", taken)))
+        found.append(_taken(taken, curves.ring_area(sides), spec))
     area = curves.ring_area(sides) - sum(hole_area(h) for h in holes)
     found += check.slivers(sides, area, spec.name, spec.line)
     made = Outline(
@@ -69,6 +70,15 @@ def outline(spec: SlabSpec, points: Mapping[str, XY], ground: Ground) -> tuple[O
     )
     found += _not_met(made, spec, ground)
     return made, tuple(found)
+
+
+def _taken(taken: float, left: float, spec: SlabSpec) -> Finding:
+    """Return what is said of an area [m2] that was cut away, with the area left: a lot of it is a slip."""
+    share, area = taken / (taken + left), Quantity("area", taken)
+    if share < MUCH:
+        return find("slab", "cut-away", where=spec.name, line=spec.line, area=area)
+    part = Quantity("percent", share)
+    return find("slab", "cut-away-much", where=spec.name, line=spec.line, area=area, share=part)
 
 
 def ccw(edges: list[Edge]) -> list[Edge]:
