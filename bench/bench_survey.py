@@ -54,6 +54,27 @@ def why_missed(size: float, detectable: float, share: float, passed: bool, other
     return "net fails, but no reading of usual size restores it" + (" (r < 0.05)" if share < 0.05 else "")
 
 
+def in_step(net: Net, key: tuple[str, str], others: list[tuple[str, str]]) -> bool:
+    """Tell whether the residuals of another named reading move with this one's, all but exactly.
+
+    Their correlation, from the covariance of residuals sd^2 - A Q A', is then above 0.999 or below
+    -0.999: each checks only the other, and nothing in the net can tell which of them slipped.
+    """
+    tape = key[1] in ("pull", "along", "out", "right", "straight")
+    made = plane_net(net) if tape else level_net(net)
+    problem = made.problem
+    tags = made.rows.tags if tape else made.tags
+    coef = problem.predict(solve(problem).x)[1]
+    dense = np.zeros((len(problem.value), len(problem.start) + 1))
+    np.put_along_axis(dense, np.where(problem.cols < 0, len(problem.start), problem.cols), coef, axis=1)
+    dense = dense[:, :-1] / problem.sd[:, None]
+    left = np.eye(len(dense)) - dense @ np.linalg.inv(dense.T @ dense) @ dense.T
+    row = {(tag.reading.name, tag.kind): k for k, tag in enumerate(tags)}
+    k = row[key]
+    pairs = [left[k, row[o]] / math.sqrt(left[k, k] * left[row[o], row[o]]) for o in others if o in row]
+    return max((abs(rho) for rho in pairs), default=0.0) > 0.999
+
+
 def slips(count: int) -> None:
     """Name one planted slip a lot, and cry none on clean lots."""
     cried = tried = named = first = lone = together = 0
@@ -63,6 +84,7 @@ def slips(count: int) -> None:
     pulls: Counter[bool] = Counter()
     near: Counter[bool] = Counter()
     reasons: Counter[str] = Counter()
+    twins: Counter[bool] = Counter()
     seed = 0
     while tried < count:
         seed += 1
@@ -91,6 +113,8 @@ def slips(count: int) -> None:
             lone += len(found) == 1
             together += len(found)
             alone[tape] += len(found) == 1
+            if len(found) > 1:
+                twins[tape] += in_step(bad.net, key, [other for other in found if other != key])
             continue
         row = next(r for r in got.readings if (r.name, r.part) == key)
         fit = got.plane if tape else got.levels
@@ -104,7 +128,10 @@ def slips(count: int) -> None:
     print(f"  named, and no other      {lone} = {lone / tried:.2%}")
     print(f"  readings named in the mean {together / max(named, 1):.2f}, where the right one is among them")
     for tape, what in ((True, "tape and square-off"), (False, "rod and water level")):
-        print(f"    {what:<22} {alone[tape]} of {pulls[tape]} = {alone[tape] / pulls[tape]:.2%}")
+        print(
+            f"    {what:<22} {alone[tape]} of {pulls[tape]} = {alone[tape] / pulls[tape]:.2%};"
+            f" {twins[tape]} more are named with a reading in step with them, which nothing could tell"
+        )
     print(f"  slips under twice the detectable size: {near[True]} of {tried}")
     print("  by kind: " + ", ".join(f"{k} {named_by_kind[k]}/{n}" for k, n in by_kind.most_common()))
     print("  misses:")
