@@ -11,7 +11,6 @@ from tests.slab import heights_cases as c
 
 from slabwright import measure
 from slabwright.slab.heights.limits import value
-from slabwright.slab.heights.plan import plan_heights
 
 
 @pytest.mark.parametrize(("printed", "name"), [("1:48", "cross-accessible"), ("1:20", "running-accessible")])
@@ -36,7 +35,7 @@ def codes(across: str, along: str) -> set[str]:
     ]
     meets = (c.Meets(existing="old", lip="0 in"), c.Meets(existing="gate", lip="0 in"))
     fall = c.fall(across=s, across_least=0.0, across_most=0.2, along_most=0.2)
-    plan = plan_heights([(c.spec(meets=meets, fall=fall), o, j)], {}, {}, c.ground(slabs=ends))[0]
+    plan = c.plan_exactly([(c.spec(meets=meets, fall=fall), o, j)], {}, {}, c.ground(slabs=ends))[0]
     return {f.code for f in plan.findings}
 
 

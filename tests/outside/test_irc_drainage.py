@@ -13,7 +13,6 @@ from tests.slab import heights_cases as c
 from slabwright import measure
 from slabwright.ground.model import Wall
 from slabwright.slab.heights.limits import value
-from slabwright.slab.heights.plan import plan_heights
 
 
 def test_figures_of_r401_3():
@@ -53,5 +52,5 @@ def test_a_patio_of_ten_feet_by_r401_3(outer, stops):
     shot = {"W": 1.0, "X": 1.0, "O": 1.0 - drop, "R": 1.0 - drop}
     fall = c.fall(toward=None, across=drop / ten, across_least=0.0, across_most=0.1, from_house=0.0)
     spec = c.spec("patio", use="patio", heights=tuple(c.Fix(at=k) for k in points), fall=fall)
-    plan = plan_heights([(spec, o, j)], points, shot, c.ground(walls=[Wall("A-B", (0, 0), (ten, 0))]))[0]
+    plan = c.plan_exactly([(spec, o, j)], points, shot, c.ground(walls=[Wall("A-B", (0, 0), (ten, 0))]))[0]
     assert {f.code for f in plan.findings if f.level == "stop"} == stops

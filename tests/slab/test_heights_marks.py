@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.slab import heights_cases as c
 from tests.slab.test_heights_property import brick_pads, walks
 
+from slabwright.ground.model import DoorAt, Wall
 from slabwright.measure import System
 from slabwright.slab.datum import datum_name, written_step
 from slabwright.slab.heights.drawn import Marks, drawn, eased, slim
@@ -91,8 +92,6 @@ def test_marks_are_those_of_the_sheet(units, step):
 
 
 def test_the_datum_is_the_one_named_else_the_first_sill_else_the_first_height():
-    from slabwright.ground.model import DoorAt
-
     shot = {"nail": 1.0, "sill": 2.0}
     doors = [
         DoorAt("shut", "A-B", (0, 0), (1, 0), None, None),
@@ -182,3 +181,23 @@ def test_marks_are_found_wherever_there_are_any(length, width, tilt, least, more
     assert problem.program.excess(made.x).max() <= 1e-6 + 1e-9
     if can:
         assert not between(problem, made, marks)
+
+
+def test_a_published_limit_that_the_exact_heights_keep_is_kept_though_the_job_allows_more():
+    o, j = c.ribbon(8.0, 1.0, 7)  # 1:48 on 1 m is 6.56 marks; the nearest would pass it
+    spec = c.spec(fall=c.fall(across=1 / 48, across_least=0.0, across_most=0.2, along_most=0.2))
+    g = c.ground(surface=c.plane_surface(0.013, 0.004, 0))
+    plan = plan_heights([(spec, o, j)], {}, {}, g)[0]
+    assert plan.across[1] <= 1 / 48 + 1e-9
+    assert not [f for f in plan.findings if f.code == "cross-fall-steep"]
+    ten = 10 * c.FT  # and 2 % in the first 10 ft, which this job does not ask for
+    o, j = c.pad(
+        ten, ten, 2, 2, at=(0, -ten), kinds=(("free", None),) * 2 + (("wall", "A-B"), ("free", None))
+    )
+    points = {"W": (0.0, 0.0), "X": (ten, 0.0), "O": (0.0, -ten), "R": (ten, -ten)}
+    shot = {"W": 1.0, "X": 1.0, "O": 1.0 - 0.02 * ten, "R": 1.0 - 0.02 * ten}
+    fall = c.fall(toward=None, across=0.02, across_least=0.0, across_most=0.1, from_house=0.0)
+    spec = c.spec("patio", use="patio", heights=tuple(c.Fix(at=k) for k in points), fall=fall)
+    g = c.ground(walls=[Wall("A-B", (0, 0), (ten, 0))])
+    plan = plan_heights([(spec, o, j)], points, shot, g)[0]
+    assert not [f for f in plan.findings if f.code.startswith("house-fall")]

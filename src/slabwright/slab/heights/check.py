@@ -14,13 +14,11 @@ from slabwright.findings import Finding, Value, find
 from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
 from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, WALKED, value
 from slabwright.slab.heights.problem import Problem, Shape
 from slabwright.slab.heights.rows import Floats
 from slabwright.slab.heights.steps import steps
 from slabwright.slab.heights.surface import Falls
-
-WALKED = ("walk", "landing")
 
 
 def checks(

@@ -203,7 +203,7 @@ def _together(
 def _drain(problem: Problem, slab: str) -> list[tuple[float, str, Finding]]:
     """Return the way out of a trench drain along the walls of a slab: it need not fall away from them."""
     families = problem.program.families
-    walls = [f for f in families if f.slab == slab and f.kind == "house"]
+    walls = [f for f in families if f.slab == slab and f.kind == "house" and f.limit > 0]
     freed = frozenset(k for k, f in enumerate(families) if f.slab == slab and f.kind in DRAINED)
     if not walls or solve(without(problem.program, freed)).status is not Status.OPTIMAL:
         return []

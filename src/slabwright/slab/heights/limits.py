@@ -12,6 +12,9 @@ INCH = 0.0254
 FOOT = 0.3048
 
 
+WALKED = ("walk", "landing")  # uses that the limits on walking surfaces are looked at for
+
+
 @dataclass(frozen=True, slots=True)
 class Constant:
     """A named value with its unit and the source that it leans on."""

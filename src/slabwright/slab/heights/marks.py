@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
 from slabwright.slab.heights.drawn import SAME, UP, Marks, eased, known
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, LEVEL_SLOPE
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, LEVEL_SLOPE, WALKED, value
 from slabwright.slab.heights.problem import Problem
 from slabwright.slab.heights.rows import Floats, Ints, Program
 from slabwright.slab.heights.spare import Spare, spare
@@ -50,10 +50,35 @@ def mark(problem: Problem, x: Floats, marks: Marks) -> Marked:
     program = eased(problem.program, marks.grade)
     a = program.activity(x)
     low, high = np.minimum(program.lo, a), np.maximum(program.hi, a)
+    _published(problem, a, low, high)
     free = spare(program, _fixed(problem, x), x, (low, high))
     moved = _mark_from(free, x, marks)
     written = np.where(free.held, moved, marks.nearest(moved))
     return Marked(moved, written, _passed(program, written, low, high), (low, high))
+
+
+def _published(problem: Problem, a: Floats, low: Floats, high: Floats) -> None:
+    """Move bands in, in place, to published limits that values a (rows,) keep where the job asks for less."""
+    program = problem.program
+    use = {shape.part.spec.name: shape.part.spec.use for shape in problem.shapes}
+    for k, family in enumerate(program.families):
+        names: tuple[str, ...] = ()
+        if family.kind == "house" and family.limit < value("house-fall"):
+            names = ("house-fall",)
+        elif family.kind == "across-most" and use[family.slab] in WALKED:
+            names = ("cross-accessible",)
+        elif family.kind == "along-most" and use[family.slab] in WALKED:
+            names = ("running-ramp", "running-accessible")
+        for limit in map(value, names):
+            if family.kind != "house" and family.limit <= limit:
+                continue
+            rows = np.flatnonzero((program.family == k) & program.limits)
+            if family.kind == "house":
+                kept = rows[a[rows] >= limit - EQUAL_SLOPE]
+                low[kept] = np.maximum(low[kept], limit)
+            else:
+                kept = rows[np.abs(a[rows]) <= limit + EQUAL_SLOPE]
+                low[kept], high[kept] = np.maximum(low[kept], -limit), np.minimum(high[kept], limit)
 
 
 def between(problem: Problem, made: Marked, marks: Marks) -> tuple[tuple[str, Finding], ...]:

@@ -204,7 +204,7 @@ class _Writer:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""
         asked = self.shape.house
         which = np.flatnonzero(~self.pinned[asked.probe])
-        if not len(which) or self.fall.from_house <= 0:
+        if not len(which):
             return
         families = {
             w: self.family("house", self.fall.from_house, who=asked.walls[w])
@@ -214,7 +214,7 @@ class _Writer:
         self.build.limit(
             self.column[asked.nodes[which] + self.part.first],
             -(n[:, :1] * asked.gx[which] + n[:, 1:] * asked.gy[which]),
-            self.fall.from_house,
+            self.fall.from_house if self.fall.from_house > 0 else -INF,
             INF,
             np.array([families[w] for w in asked.number[which].tolist()]),
             asked.owner[which] + self.first_place,
