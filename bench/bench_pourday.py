@@ -19,7 +19,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from tests.pourday.slabs import CHICAGO, MILD, MIX, days, panels, random_case, reference
+from tests.pourday.slabs import CHICAGO, MILD, MIX, days, grid_errors, panels, random_case, reference
 
 from slabwright.pourday import forecast
 from slabwright.pourday.clocks import since_begin
@@ -105,6 +105,15 @@ def accuracy() -> None:
         print(f"{f'LSODA, tolerance {rtol:g}':34}{spent:11.1f}{warm:11.3f}{late:15.2f}")
 
 
+def grid() -> None:
+    """Print the errors of the working grid over random slabs, against a fine one."""
+    found = np.array([grid_errors(seed) for seed in range(16)])
+    rows = ("surface, worst K", "surface, rms K", "initial set min", "final set min")
+    print(f"\n{'16 random slabs against 4 x the cells':38}{'median':>9}{'worst':>9}")
+    for name, column_ in zip(rows, found.T, strict=True):
+        print(f"{name:38}{np.median(column_):9.3f}{column_.max():9.3f}")
+
+
 def crew() -> None:
     """Print what a plan and a search cost."""
     weather, day = days(MILD, 4, date(2026, 5, 12)), date(2026, 5, 13)
@@ -130,6 +139,7 @@ def crew() -> None:
 
 def main() -> None:
     accuracy()
+    grid()
     print(f"\n{'days at once, 72 h each':>24}{'ms':>9}{'us a day':>10}{'floor ms':>10}{'floor / own':>13}")
     for samples in (1, 64, 512, 2048):
         took = median_ms(batch(samples), 3)

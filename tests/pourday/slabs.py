@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 
 import numpy as np
 from scipy.integrate import LSODA
 
 from slabwright.pourday.column import CELLS, STRETCH, Column, column
+from slabwright.pourday.events import reached
 from slabwright.pourday.forcing import Forcing, forcing
-from slabwright.pourday.kernel import Bleed, Switch
+from slabwright.pourday.kernel import Bleed, Switch, Trace, run, switch_to
 from slabwright.pourday.mix import Hydration, hydration
 from slabwright.pourday.model import MixDay, PanelDay, Site, Weather
 from slabwright.pourday.tables import rule
@@ -192,4 +193,54 @@ def reference(
     return found[:, 0], found[:, n : n + live] @ whole.top[:live], found[:, -1]
 
 
-__all__ = ["CELLS", "STRETCH", "UTC"]
+def random_slab(
+    seed: int, cells: tuple[int, int, int], stretch: float, dt: float, hours: int = 72
+) -> tuple[Trace, list[float]]:
+    """A slab drawn at random, run on a grid, with the moments [s] at which its cover changes."""
+    rng = np.random.default_rng(seed)
+    t = np.arange(hours + 14)
+    swing = rng.uniform(2, 9)
+    air = rng.uniform(-2, 30) + swing * np.sin((t - rng.uniform(8, 10)) * 2 * np.pi / 24)
+    dew = air.min() - rng.uniform(0, 8) + 0 * t
+    weather = Weather(
+        datetime(2026, int(rng.integers(3, 12)), int(rng.integers(1, 28)), tzinfo=CENTRAL),
+        air,
+        dew,
+        rng.uniform(0.5, 9) * (1 + 0.3 * np.sin(t / 3.0)),
+        np.full(t.size, rng.uniform(0, 1)),
+    )
+    placed = rng.integers(6, 14) * 3600.0
+    thickness, base, warm = rng.uniform(0.089, 0.153), rng.uniform(0.05, 0.2), rng.uniform(10, 32)
+    cure = rng.uniform(2, 8) * 3600 // 600 * 600
+    changes = [0.0, cure]
+    switches = [switch_to("compound", cure)]
+    if rng.uniform() < 0.4:
+        on = cure + rng.integers(1, 30) * 600.0
+        off = on + rng.integers(20, 200) * 600.0
+        switches += [switch_to("blanket", on), switch_to("compound", off)]
+        changes += [on, off]
+    whole = column(thickness, base, cells, stretch)
+    between = whole.live - 1
+    begin = np.full((whole.nodes, 1, 1), air.mean())
+    begin[:between] = warm
+    above = 0.5 * (whole.depth[between] - whole.depth[between - 1]) * rule("concrete_c")
+    share = above / whole.capacity[between]
+    begin[between] = share * warm + (1.0 - share) * air.mean()
+    drive = forcing(weather, CHICAGO, [placed], int(hours * 3600 / dt), dt)
+    made = run(whole, hydration(MIX), Bleed(8 * thickness, 1.5, 0.3), drive, begin, tuple(switches))
+    return made, changes
+
+
+def grid_errors(seed: int) -> tuple[float, float, float, float]:
+    """Worst and rms surface error [K] away from changes, and set errors [min], against a fine grid."""
+    ours, changes = random_slab(seed, CELLS, STRETCH, 600.0)
+    fine = random_slab(seed, (32, 12, 28), 1.0, 60.0)[0]
+    t = 600.0 * np.arange(ours.surface.shape[0])
+    calm = np.all([np.abs(t - at) > 1800 for at in changes], axis=0)
+    gap = (ours.surface[:, 0, 0] - fine.surface[::10, 0, 0])[calm]
+    mix = hydration(MIX)
+    late = [
+        abs(reached(ours.te_top, mark, 600.0) - reached(fine.te_top, mark, 60.0))[0, 0] / 60
+        for mark in (mix.te_initial, mix.te_final)
+    ]
+    return float(np.abs(gap).max()), float(np.sqrt((gap**2).mean())), float(late[0]), float(late[1])
