@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from slabwright.pourday.ways import Case
 
 USUAL_START = 7.0 * 3600.0  # [s, clock] where none is given (common practice)
-USUAL_WARMTH = 21.0  # [degC] of the concrete at discharge where none is written (own setting)
 DAYS_AHEAD = 7
 LIKELY, FROST = 0.10, 0.02  # [-] chances from which ways out are worked out
 
@@ -91,7 +90,15 @@ def pour(
     from slabwright.pourday import forecast
     from slabwright.pourday.advice import advise
     from slabwright.pourday.clocks import since_begin
-    from slabwright.pourday.from_job import loads_of, mix_of, obstacles_of, panels_of, works_of
+    from slabwright.pourday.from_job import (
+        by_plan,
+        delivered_of,
+        loads_of,
+        mix_of,
+        obstacles_of,
+        panels_of,
+        works_of,
+    )
     from slabwright.pourday.search import Choices, plan_crew
     from slabwright.pourday.simulate import Setting
     from slabwright.pourday.ways import Case
@@ -101,8 +108,8 @@ def pour(
     site = pour_site(notes)
     begins = start if start is not None else notes.crew.start
     first = USUAL_START if begins is None else begins
-    warm = notes.order.mix_temperature
-    mix = mix_of(plan.built, delivered=USUAL_WARMTH if warm is None else warm)
+    warm, assumed = delivered_of(notes, weather, day)
+    mix = mix_of(plan.built, delivered=warm)
     shade = obstacles_of(plan.ground)
     works = works_of(plan.shaped, plan.built)
     panels = panels_of(plan.shaped, plan.built, start=first, every=0.0)
@@ -116,10 +123,7 @@ def pour(
             for choices in (one, Choices())
         )
         tell("the pour: what the weather does to it")
-        panels = tuple(
-            replace(p, placed_at=t.placed.likely if t.placed.likely is not None else first)
-            for p, t in zip(panels, crew.turns, strict=True)
-        )
+        panels = by_plan(panels, works, loads, crew)
         told_day = forecast(panels, weather, site, mix, day=day, obstacles=shade)
         tell("the pour: the days after, and ways out")
         days = advise(panels, weather, site, mix, first=day, days=DAYS_AHEAD, obstacles=shade)
@@ -128,7 +132,7 @@ def pour(
     except ValueError as error:
         raise PlanError(str(error)) from error
     run = PourRun(crew, others.rows, ways, days, mix, begins is not None)
-    every = in_order(plan.findings, told, told_day.findings, crew.findings)
+    every = in_order(plan.findings, told, assumed, told_day.findings, crew.findings)
     return replace(plan, pour=told_day, pour_run=run, findings=every)
 
 

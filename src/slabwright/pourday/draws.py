@@ -76,8 +76,8 @@ def vary_of(d: Draws) -> Vary:
     return Vary(air=shift["air"], dew=shift["dew"], wind=wind, cloud=shift["cloud"])
 
 
-def hydration_of(mix: MixDay, d: Draws) -> Hydration:
-    """Return the samples' hydration, (panels, samples)."""
+def hydration_of(mix: MixDay, d: Draws, waited: Floats | None = None) -> Hydration:
+    """Return the samples' hydration, (panels, samples); `waited` (panels,) [s] on site in the truck."""
 
     def factor(name: str) -> Floats:
         return np.asarray(np.exp(spread(name) * d.shared[name])[None, :])
@@ -92,7 +92,7 @@ def hydration_of(mix: MixDay, d: Draws) -> Hydration:
         heat=factor("heat"),
         set_factor=factor("set") * np.exp(spread("truck_set") * d.truck_set),
         delivered=delivered_of(mix, d),
-        hauled=factor("hauled"),
+        hauled=factor("hauled") + (0.0 if waited is None else waited[:, None] / mix.hauled),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from slabwright.build.model_yard import Haul
@@ -12,7 +13,8 @@ from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
 from slabwright.notes.models import Notes
 from slabwright.pourday.clocks import since_begin
-from slabwright.pourday.crew_model import PanelWork
+from slabwright.pourday.crew import pieces_of
+from slabwright.pourday.crew_model import CrewPlan, PanelWork
 from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site, Weather
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import taken
@@ -76,6 +78,27 @@ def works_of(shaped: Shaped, built: Built) -> tuple[PanelWork, ...]:
 def _in_order(shaped: Shaped, built: Built) -> list[tuple[Haul, Panel]]:
     panels = {(s.spec.name, p.name): p for s in shaped.slabs for p in s.joint_plan.panels}
     return [(haul, panels[haul.slab, haul.panel]) for haul in built.access.hauls]
+
+
+def by_plan(
+    panels: Sequence[PanelDay], works: Sequence[PanelWork], loads: Sequence[float], crew: CrewPlan
+) -> tuple[PanelDay, ...]:
+    """Return the panels placed as the crew's plan has it, each with how long its concrete waited on site.
+
+    A truck comes as late after its hour as the first one begins after its own, on the median day.
+    """
+    first = {p.panel: p.truck for p in reversed(pieces_of(works, loads))}
+    placed = [t.placed.likely for t in crew.turns]
+    began = placed[0]
+    made = []
+    for n, panel in enumerate(panels):
+        clock = placed[n]
+        if clock is None or began is None:
+            made.append(panel)
+            continue
+        truck = crew.trucks[first[n]][0] + began - crew.trucks[0][0]
+        made.append(replace(panel, placed_at=clock, waited=max(0.0, clock - truck)))
+    return tuple(made)
 
 
 def loads_of(built: Built, works: Sequence[PanelWork]) -> tuple[float, ...]:

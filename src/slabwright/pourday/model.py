@@ -85,7 +85,8 @@ class Obstacle:
 class PanelDay:
     """One panel to pour: where, how thick, and when its concrete leaves the chute.
 
-    `at` (x, y) [m] its middle; `area` [m2], `thickness`, `base` [m]; `placed_at` [s, clock] discharge.
+    `at` (x, y) [m] its middle; `area` [m2], `thickness`, `base` [m]; `placed_at` [s, clock] discharge;
+    `waited` [s] in the truck on site before that, which the set has on it already.
     """
 
     slab: str
@@ -95,6 +96,7 @@ class PanelDay:
     thickness: float
     base: float
     placed_at: float
+    waited: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,7 +168,8 @@ def _group(
     places = tuple(panels[n].at for n in rows)
     last = (setting.weather.hours - 1) * HOUR
     horizon = np.minimum(last - placed, setting.reach)
-    mix, bleed = hydration_of(setting.mix, draws), bleed_of(setting.mix, thickness, draws)
+    waited = np.array([panels[n].waited for n in rows])
+    mix, bleed = hydration_of(setting.mix, draws, waited), bleed_of(setting.mix, thickness, draws)
     below = base_profiles(setting, base, places, placed)
     begin = begin_of(whole, base, below, delivered_of(setting.mix, draws))
     lanes = (len(rows), draws.samples)
