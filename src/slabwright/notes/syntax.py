@@ -8,6 +8,7 @@ from ruamel.yaml.error import MarkedYAMLError
 
 from slabwright.notes.mistakes import Mistake, NotesError
 
+_NOT_KNOWN = re.compile(r"[:,\[]\s*\?\s*(?:[,}\]#]|$)")  # a ? for a value that is not there yet
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 # (what the scanner or parser says, what it means, an example that can be read)
@@ -95,6 +96,9 @@ def syntax(
     if error.context_mark is not None and any(sign in said for sign in _LEFT_OPEN):
         line, column = error.context_mark.line + 1, error.context_mark.column + 1
     written = lines[line - 1].strip() if line is not None and 0 < line <= len(lines) else None
+    if written and _NOT_KNOWN.search(written):
+        why = "a ? stands where a value belongs: write what was read, or take the line away until it is"
+        return stop(name, line, written, why, "sill: 4' 1 3/8", column=column)
     for key, why, example in _MEANINGS:
         if key in said:
             return stop(name, line, written or None, why, example, column=column)
