@@ -24,10 +24,10 @@ from slabwright.sheets.words import word as say
 
 HOUR = 3600.0
 LEFT_MM, RIGHT_MM = 38.0, 9.0  # for names and figures beside the frame
-LEGEND_MM, AXIS_MM, ROW_MM = 7.0, 6.5, 7.0
-LEAST_ROW_MM = 5.2
-GRAPH_SHARE = 0.42
-GAP_MM = 4.0
+LEGEND_MM, AXIS_MM, ROW_MM, GAP_MM = 7.0, 6.5, 7.0, 2.0
+ROUND_MM = 3.5 * LEGEND_MM + AXIS_MM + ROW_MM + GAP_MM  # what graph and bars leave free: legends, hours
+LEAST_ROW_MM, MOST_ROW_MM = 5.4, 9.0
+GRAPH_LEAST_MM, GRAPH_MOST_MM = 30.0, 70.0
 LAYER = "notes"
 
 
@@ -97,19 +97,22 @@ def hours_chart(plan: Plan, lang: str) -> Callable[[float, float], Picture]:
 
 
 def _draw(plan: Plan, lang: str, wide: float, high: float) -> Picture:
-    pour, _ = told(plan)
+    pour, run = told(plan)
     system = plan.notes.units
+    # mixes with air bleed little and are held to half the limit
+    limit = rule("evaporation_caution" if run.mix.entrained else "evaporation_act") / HOUR
     sheet = _Sheet(wide, *_span(pour))
-    graph = GRAPH_SHARE * high
-    _graph(sheet, pour, system, lang, LEGEND_MM, graph)
-    top = graph + GAP_MM + ROW_MM
-    shown = _bars(sheet, pour, lang, top, high - AXIS_MM - 2.0 * LEGEND_MM)
-    foot = top + shown[1]
+    count, row = _rows(len(pour.windows), high)
+    graph = min(GRAPH_MOST_MM, high - count * row - ROUND_MM)
+    _graph(sheet, plan, limit, lang, LEGEND_MM, LEGEND_MM + graph)
+    top = LEGEND_MM + graph + ROW_MM + GAP_MM
+    _bars(sheet, pour, lang, top, count, row)
+    foot = top + count * row
     _clocks(sheet, system, foot)
     legend = foot + AXIS_MM + 0.5 * LEGEND_MM
     _bar_legend(sheet, lang, legend)
-    if shown[0] < len(pour.windows):
-        more = say("pour-more-panels", lang, shown=shown[0], all=len(pour.windows))
+    if count < len(pour.windows):
+        more = say("pour-more-panels", lang, shown=count, all=len(pour.windows))
         sheet.text(more, LEFT_MM, legend + LEGEND_MM, lean=1.0)
         legend += LEGEND_MM
     tall = legend + 0.5 * LEGEND_MM
@@ -126,6 +129,13 @@ def _draw(plan: Plan, lang: str, wide: float, high: float) -> Picture:
     )
 
 
+def _rows(panels: int, high: float) -> tuple[int, float]:
+    """Return how many panels are drawn in a height [mm], and how high the bar of each is [mm]."""
+    room = high - ROUND_MM - GRAPH_LEAST_MM
+    count = max(1, min(panels, int(room / LEAST_ROW_MM)))
+    return count, max(LEAST_ROW_MM, min(MOST_ROW_MM, room / count))
+
+
 def _span(pour: PourDay) -> tuple[float, float]:
     """Return the hours to show [s, clock]: from the first placing to a little after the last broom."""
     first = math.floor(min(w.placed_at for w in pour.windows) / HOUR) * HOUR
@@ -138,12 +148,12 @@ def _span(pour: PourDay) -> tuple[float, float]:
     return first, math.ceil(max(ends) / HOUR + 0.25) * HOUR
 
 
-def _graph(sheet: _Sheet, pour: PourDay, system: System, lang: str, top: float, foot: float) -> None:
+def _graph(sheet: _Sheet, plan: Plan, limit: float, lang: str, top: float, foot: float) -> None:
     """Draw evaporation and bleed water of the worst panel between two heights [mm] of the sheet."""
+    (pour, _), system = told(plan), plan.notes.units
     one = worst(pour)
     rows = [r for r in pour.hours if (r.slab, r.panel) == (one.slab, one.panel) and r.clock <= sheet.last]
-    limit = rule("evaporation_act") / HOUR
-    highest = max([limit, *(r.evaporation or 0.0 for r in rows), *(r.bleed_rate for r in rows)]) * 1.08
+    highest = max([limit, *(r.evaporation or 0.0 for r in rows), *(r.bleed_rate for r in rows)]) * 1.15
     step = _step(in_units("evaporation", highest, system)) / in_units("evaporation", 1.0, system)
 
     def y(rate: float) -> float:
@@ -162,6 +172,10 @@ def _graph(sheet: _Sheet, pour: PourDay, system: System, lang: str, top: float, 
     for style, points in (("wall", asked), ("steel", bled)):
         if len(points) > 1:
             sheet.line(style, *points)
+    if one.cure_on.likely is not None and one.cure_on.likely < sheet.last - 0.5 * HOUR:
+        x = sheet.x(one.cure_on.likely)
+        sheet.line("edge", (x, top), (x, foot))
+        sheet.text(say("pour-chart-cure", lang), x + 1.5, top + 3.0, lean=1.0)
     _graph_legend(sheet, lang, write(Quantity("evaporation", limit), system=system, lang=lang))
     _chances(sheet, rows, foot + 0.5 * ROW_MM, lang)
 
@@ -200,18 +214,15 @@ def _hour_lines(sheet: _Sheet, top: float, foot: float) -> None:
         sheet.line("pull", (x, top), (x, foot))
 
 
-def _bars(sheet: _Sheet, pour: PourDay, lang: str, top: float, foot: float) -> tuple[int, float]:
-    """Draw the panels' windows; return how many are drawn and how high they stand together [mm]."""
-    count = max(1, min(len(pour.windows), int((foot - top) / LEAST_ROW_MM)))
-    row = min(ROW_MM + 2.5, (foot - top) / count)
+def _bars(sheet: _Sheet, pour: PourDay, lang: str, top: float, count: int, row: float) -> None:
+    """Draw the windows of the first `count` panels, each in a row [mm] of its own."""
     _hour_lines(sheet, top, top + count * row)
     several = len({w.slab for w in pour.windows}) > 1
     for n, window in enumerate(pour.windows[:count]):
         y = top + n * row
         name = f"{window.slab}, {window.panel}" if several else f"{say('pour-panel', lang)} {window.panel}"
-        sheet.text(name, LEFT_MM - 1.5, y + 0.5 * row, lean=-1.0, weight=600, room=LEFT_MM - 2.0)
+        sheet.text(name, LEFT_MM - 1.5, y + 0.45 * row, lean=-1.0, weight=600, room=LEFT_MM - 2.0)
         _bar(sheet, window, y, row)
-    return count, count * row
 
 
 def _bar(sheet: _Sheet, window: PanelWindow, y: float, row: float) -> None:

@@ -25,21 +25,29 @@ def day_text(day: date, lang: str) -> str:
 
 
 def clock_text(
-    clock: float | None, day: str, *, system: System, lang: str, to: float = FIVE, how: Round = "near"
+    clock: float | None,
+    day: str,
+    *,
+    system: System,
+    lang: str,
+    to: float = FIVE,
+    how: Round = "near",
+    dated: bool = False,
 ) -> str:
     """Return a clock [s after midnight of `day`] rounded to `to` [s]; a dash where it is not known.
 
-    On another day than the pour's the weekday stands before it, from a week on the date too.
+    On another day than the pour's the weekday stands before it, from a week on the date too; `dated` always
+    puts both.
     """
     if clock is None:
         return "–"
     shown = _ROUNDS[how](clock / to) * to
     days, rest = divmod(shown, DAY)
     text = write(Quantity("clock", rest), system=system, lang=lang)
-    if not days:
+    if not days and not dated:
         return text
     then = date.fromisoformat(day) + timedelta(days=int(days))
-    if abs(days) < 6:
+    if abs(days) < 6 and not dated:
         return f"{say(f'weekday-{then.weekday()}', lang)} {text}"
     weekday, month = say(f"weekday-{then.weekday()}", lang), say(f"month-{then.month}", lang)
     return f"{weekday} {then.day} {month} {text}"

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
 from datetime import date
+from importlib.resources import files
 
 from slabwright.measure import Quantity, write
+from slabwright.pourday.model import Band, DayAdvice
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables as tables
+from slabwright.sheets.job_layout import block_height
 from slabwright.sheets.pages import (
     Block,
     ChartBlock,
@@ -18,13 +22,14 @@ from slabwright.sheets.pages import (
     TextBlock,
 )
 from slabwright.sheets.pour_chart import hours_chart
-from slabwright.sheets.pour_clock import HOUR, day_text
+from slabwright.sheets.pour_clock import DAY, HOUR, clock_text, day_text
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 
-CARS_DAYS = 7  # by custom in mild weather, where the forecast ends before (common practice)
-CURE_DAYS = 7  # (common practice)
 CHECKS = 8
+IN_ROW = 4  # days beside each other
+CHART_LEAST, CHART_MOST = 0.55, 0.85  # of a page's height
+SPARE_MM = 4.0
 
 
 def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
@@ -33,7 +38,8 @@ def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
         return ()
     made = (
         ("card", _card(plan, lang)),
-        ("hours", _hours(plan, lang)),
+        ("hours", _hours(plan, lang, paper)),
+        ("bands", _bands(plan, lang)),
         ("go", _go(plan, lang)),
         ("care", _care(plan, lang)),
     )
@@ -61,7 +67,7 @@ def figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     every = write(Quantity("duration", best.day.load_every), system=system, lang=lang)
     count = len(run.crew.trucks)
     broom = min(pour.windows, key=lambda w: w.broom.likely or float("inf"))
-    end = min(pour.windows, key=lambda w: w.broom_end.early or float("inf"))
+    end = min(pour.windows, key=lambda w: w.broom_end.likely or float("inf"))
     day = day_text(date.fromisoformat(pour.date), lang)
     return (
         Figure(
@@ -86,8 +92,13 @@ def figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
         ),
         Figure(
             say("pour-broom-end", lang),
-            tables.at(plan, end.broom_end.early, lang, "down"),
-            say("pour-panel-end", lang, panel=end.panel, likely=tables.at(plan, end.broom_end.likely, lang)),
+            tables.at(plan, end.broom_end.likely, lang, "down"),
+            say(
+                "pour-panel-end",
+                lang,
+                panel=end.panel,
+                early=tables.at(plan, end.broom_end.early, lang, "down"),
+            ),
         ),
     )
 
@@ -105,11 +116,10 @@ def who(plan: Plan, lang: str) -> tuple[str, ...]:
     )
     lines = [place]
     if rest:
-        lines.append(say("pour-who-rest", lang, rest=rest))
+        lines.append(say("pour-who-rest" if rest > 1 else "pour-who-rest-one", lang, rest=rest))
     lines.append(say("pour-who-after", lang, clock=tables.at(plan, best.placed_by, lang)))
     lines.append(say("pour-who-done", lang, clock=tables.at(plan, best.done_by, lang)))
-    error = tables.chance(run.crew.error)
-    lines.append(say("pour-lost", lang, chance=tables.chance(best.late_chance), error=error))
+    lines.append(say("pour-lost", lang, chance=tables.chance(best.late_chance)))
     if run.crew.stop_after is not None:
         turn = run.crew.turns[run.crew.stop_after - 1] if run.crew.stop_after else None
         key = "pour-stop-after" if turn else "pour-stop-none"
@@ -132,62 +142,100 @@ def _card(plan: Plan, lang: str) -> tuple[Block, ...]:
     return (
         FigureBlock(figures(plan, lang)),
         _table(plan, tables.card(plan, lang), big=True),
+        TextBlock((say("pour-fast", lang),)),
         SideBySide((work, *lorries), (checks,), 0.5),
         _forecast(plan, lang),
     )
 
 
-def _hours(plan: Plan, lang: str) -> tuple[Block, ...]:
+def _hours(plan: Plan, lang: str, paper: str) -> tuple[Block, ...]:
     pour, _ = tables.told(plan)
     one = tables.worst(pour)
     heading = say("pour-chart-heading", lang, panel=one.panel, slab=one.slab)
+    below = (_table(plan, tables.hours(plan, lang)), _forecast(plan, lang))
+    wide, high = Page("", paper=paper).body()
+    taken = sum(block_height(b, wide, system=plan.notes.units, lang=lang) for b in below) + SPARE_MM
+    share = min(CHART_MOST, max(CHART_LEAST, (high - taken) / high))
+    return (ChartBlock(hours_chart(plan, lang), share, heading), *below)
+
+
+def _bands(plan: Plan, lang: str) -> tuple[Block, ...]:
     return (
-        ChartBlock(hours_chart(plan, lang), 0.84, heading),
-        _forecast(plan, lang),
-        _table(plan, tables.hours(plan, lang)),
         _table(plan, tables.bands(plan, lang)),
+        _table(plan, tables.care(plan, lang)),
+        _forecast(plan, lang),
     )
 
 
 def _go(plan: Plan, lang: str) -> tuple[Block, ...]:
     _, run = tables.told(plan)
-    days: Block = TextBlock((say("pour-day-none", lang),))
-    if run.days:
-        days = TableBlock(tables.days(plan, lang), big=True)
+    shown = tuple(_verdict(plan, d, lang) for d in run.days)
+    rows = tuple(FigureBlock(shown[n : n + IN_ROW]) for n in range(0, len(shown), IN_ROW))
     out: Block = TextBlock((say("pour-ways-none", lang),))
     if run.ways:
         out = TableBlock(tables.ways(plan, lang))
+    says = say("pour-day-says" if shown else "pour-day-none", lang)
+    starts = tables.starts(plan, lang)
+    dark = any(row[-1] for row in starts.rows)
+    keep = tuple(c.key for c in starts.columns if dark or c.key != "dark")
     return (
-        days,
-        TextBlock((say("pour-day-says", lang),)),
+        *rows,
+        TextBlock((says,)),
         out,
-        TableBlock(tables.starts(plan, lang)),
+        TableBlock(starts, columns=keep),
         _forecast(plan, lang),
+    )
+
+
+def _verdict(plan: Plan, one: DayAdvice, lang: str) -> Figure:
+    why = ", ".join(tables.reason(code, lang) for code in one.reasons) or say("pour-day-fine", lang)
+    start = write(Quantity("clock", one.begins), system=plan.notes.units, lang=lang)
+    return Figure(
+        day_text(date.fromisoformat(one.date), lang),
+        say(f"pour-day-{one.advice}", lang),
+        say("pour-day-start", lang, start=start, why=why),
     )
 
 
 def _care(plan: Plan, lang: str) -> tuple[Block, ...]:
     pour, _ = tables.told(plan)
-    lines = tuple(say(f"care-do-{n}", lang, days=CURE_DAYS) for n in range(1, 7))
+    lines = tuple(say(f"care-do-{n}", lang) for n in range(1, 6))
+    keep = [
+        Figure(
+            say(f"care-{key}", lang),
+            say("care-days", lang, days=round(least(key) / DAY)),
+            say(f"care-{key}-below", lang),
+        )
+        for key in ("cure", "salt")
+    ]
     return (
-        FigureBlock(tuple(_ready(plan, name, lang) for name in ("walk", "drive", "strip"))),
+        FigureBlock(tuple(_ready(plan, name, lang) for name in ("walk", "drive"))),
+        FigureBlock((*keep, _ready(plan, "strip", lang))),
         TextBlock(lines, heading=say("care-do", lang), style="list"),
         TextBlock((say("care-forecast", lang, samples=pour.samples),)),
         TextBlock((say("care-signed", lang),)),
     )
 
 
+def least(key: str) -> float:
+    """Return what custom keeps to at the least [s after placing]: strip, walk, drive, cure or salt."""
+    text = files("slabwright").joinpath("sheets", "pour.toml").read_text(encoding="utf-8")
+    return float(tomllib.loads(text)["care"][key]["is"])
+
+
 def _ready(plan: Plan, name: str, lang: str) -> Figure:
-    """Return when all of it may be stripped, walked or driven on: late on purpose, or the custom."""
+    """Return when all of it may be stripped, walked or driven on: late on purpose, never before custom."""
     pour, _ = tables.told(plan)
-    bands = [getattr(w, name) for w in pour.windows]
-    label = say(f"care-{name}", lang)
-    if all(b.late is not None for b in bands):
-        last = max(bands, key=lambda b: b.late)
-        likely = tables.at(plan, max(b.likely for b in bands), lang, "up", HOUR)
-        return Figure(
-            label, tables.at(plan, last.late, lang, "up", HOUR), say("care-likely", lang, likely=likely)
-        )
-    if name == "drive":
-        return Figure(label, say("care-unknown-drive", lang, days=CARS_DAYS), say("care-custom", lang))
-    return Figure(label, say("care-unknown", lang), say("care-ends", lang))
+    bands: list[Band] = [getattr(w, name) for w in pour.windows]
+    custom = max(w.placed_at for w in pour.windows) + least(name)
+    lates, likelies = [b.late for b in bands], [b.likely for b in bands]
+
+    def shown(clock: float) -> str:
+        return clock_text(clock, pour.date, system=plan.notes.units, lang=lang, to=HOUR, how="up", dated=True)
+
+    if any(t is None for t in (*lates, *likelies)):
+        return Figure(say(f"care-{name}", lang), shown(custom), say("care-ends", lang))
+    late = max(t for t in lates if t is not None)
+    likely = max(t for t in likelies if t is not None)
+    below = say("care-likely", lang, likely=shown(likely), least=shown(custom))
+    return Figure(say(f"care-{name}", lang), shown(max(late, custom)), below)

@@ -52,6 +52,8 @@ def card(plan: Plan, lang: str) -> Table:
                 at(plan, window.sheen_gone.likely, lang),
                 at(plan, window.edge.likely, lang),
                 at(plan, window.broom.likely, lang),
+                at(plan, window.broom_end.likely, lang, "down"),
+                at(plan, window.edge.early, lang, "down"),
                 at(plan, window.broom_end.early, lang, "down"),
                 chance(turn.late_chance),
             )
@@ -66,8 +68,10 @@ def card(plan: Plan, lang: str) -> Table:
             Column("sheen", "Water gone", "Sin agua"),
             Column("edge", "Edge, joint", "Voltear, juntas"),
             Column("broom", "Broom from", "Escobillar desde"),
-            Column("end", "Broomed before", "Escobillado antes de"),
-            Column("late", "Chance too late", "Riesgo de tarde"),
+            Column("end", "Too late", "Demasiado tarde"),
+            Column("edge-fast", "Fast day: edge", "Día rápido: voltear"),
+            Column("end-fast", "Fast day: too late", "Día rápido: tarde"),
+            Column("late", "Chance of loss", "Riesgo de perderlo"),
         ),
         tuple(rows),
     )
@@ -173,7 +177,7 @@ def days(plan: Plan, lang: str) -> Table:
         (
             Column("day", "Day", "Día"),
             Column("advice", "Verdict", "Veredicto"),
-            Column("start", "Best of 6, 8, 10, 12", "Mejor de 6, 8, 10, 12"),
+            Column("start", "Best start", "Mejor hora"),
             Column("why", "Because", "Porque"),
         ),
         tuple(
@@ -192,6 +196,7 @@ def starts(plan: Plan, lang: str) -> Table:
     """Return what other starts of the same day come to, with the same people."""
     _, run = told(plan)
     rows = {row.day.start: row for row in (*run.starts, run.crew.best)}
+    own = say("pour-this", lang)
     return Table(
         "pour-starts",
         Both("Other starts, same people", "Otras horas, misma gente"),
@@ -206,13 +211,13 @@ def starts(plan: Plan, lang: str) -> Table:
         ),
         tuple(
             (
-                at(plan, start, lang) + (" *" if start == run.crew.best.day.start else ""),
+                at(plan, start, lang) + (f" ({own})" if start == run.crew.best.day.start else ""),
                 row.day.placing,
                 at(plan, row.placed_by, lang),
                 at(plan, row.done_by, lang),
                 chance(row.late_chance),
                 chance(row.wait_chance),
-                round(row.dark_time / 300.0) * 300.0,
+                round(row.dark_time / 300.0) * 300.0 or None,
             )
             for start, row in sorted(rows.items())
         ),
