@@ -76,6 +76,8 @@ def advise(
             stops = {f.code for f in told.findings if f.level is Level.STOP}
             waits = {f.code for f in told.findings} & WAIT
             tried.append((len(stops), len(waits), start, stops | waits))
+            if not stops and not waits:
+                break  # no later start can be better
         if tried:
             best = min(tried, key=lambda row: row[:3])
             verdict: Advice = "no" if best[0] else "wait" if best[1] else "go"
