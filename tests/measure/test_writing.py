@@ -267,6 +267,8 @@ def test_every_plain_kind_comes_back(kind, unit, power, system):
     if kind == "count":
         assume("." not in text)
     places = row.places[0 if system is IMPERIAL else 1] if kind != "ratio" else 2
+    if kind == "mass" and abs(si) >= 1000.0 * factor:
+        places = 0
     half = 0.5 * 10.0**-places * factor
     assert abs(read(kind, text) - si) <= half * (1 + 1e-6) + abs(si) * 1e-12
     digits = re.match(r"-?([0-9.]+)", text)[1]
@@ -345,3 +347,16 @@ def test_a_half_that_lost_a_bit_in_conversion_still_goes_up():
     for half in range(1, 20_000, 2):
         up = write_length((half + 1) / 32 * INCH, to=Fraction(1, 16))
         assert write_length(half / 32 * INCH, to=Fraction(1, 16)) == up
+
+
+@pytest.mark.parametrize(
+    ("kg", "system", "text"),
+    [
+        (20812.5 * 0.45359237, IMPERIAL, "20813 lb"),
+        (999.94 * 0.45359237, IMPERIAL, "999.9 lb"),
+        (37.3 * 0.45359237, IMPERIAL, "37.3 lb"),
+        (1814.36948, System.METRIC, "1814 kg"),
+    ],
+)
+def test_a_heavy_mass_is_written_whole(kg, system, text):
+    assert write(Quantity("mass", kg), system=system) == text

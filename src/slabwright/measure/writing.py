@@ -20,6 +20,7 @@ _PER_FOOT = {"en": "in per ft", "es": "in por pie"}
 _DEGREE = {"F": "°F", "C": "°C", "deg": "°"}
 _TRIMMED = frozenset(("percent", "angle", "speed", "area", "mass", "flow"))
 _MEGA = 1e6
+_WHOLE_FROM = 1000.0  # lb or kg: no scale that weighs so much shows a tenth
 _STYLES = ("feet-inches", "dimension", "inches", "feet", "metres", "millimetres")
 _SIXTEENTH = Fraction(1, 16)
 
@@ -167,6 +168,8 @@ def _plain(row: Kind, si: float, system: System) -> str:
     if row.name == "temperature":
         # Nothing is false about a temperature of 0.
         value = float(steps(value, 1.0)) * (1.0 if value >= 0 else -1.0)
+    if row.name == "mass" and abs(value) >= _WHOLE_FROM:
+        places = 0
     mark = _DEGREE.get(key, key)
     number = decimal(value, places, trim=row.dimension in _TRIMMED)
     return f"{number}{'' if mark == '°' else ' '}{mark}"
