@@ -191,7 +191,8 @@ def test_marks_of_a_walk(make: Any) -> None:
     assert corner.top == pytest.approx(0.1)
     assert corner.rod == ("S1", pytest.approx(1.4))
     assert corner.down == ("A", pytest.approx(0.15))
-    assert corner.dig == pytest.approx(-0.1 - (0.1 - 7.5 * IN))
+    # The slab lies above the ground here, and the sod comes out all the same.
+    assert corner.dig == pytest.approx(0.1)
     assert corner.tie_a == ("A", pytest.approx(math.hypot(10, 2)))
     assert corner.tie_b == ("B", pytest.approx(math.hypot(2, 2)))
     # A joint end and a stake take their height from the straight between the corners.
@@ -336,6 +337,18 @@ def test_anchors_are_what_stays(make: Any) -> None:
     assert anchor_names(ground, points) == ["A", "B", "Q1", "Q2"]
     going = make.ground(walls=WALL, existing=(replace(old, keeps_height=False),))
     assert anchor_names(going, points) == ["A", "B"]
+
+
+def test_the_dig_at_a_mark_is_to_the_base_or_through_the_sod(make: Any) -> None:
+    walk = make.walk(10.0, 0.9)
+    deep = replace(make.ground(), organic=0.0)
+    found = plan(make, make.job(walk), deep, HOUSE)
+    first = at(found, "1")
+    assert first.ground is not None
+    under = first.top - walk.spec.thickness - walk.spec.base
+    assert first.dig == pytest.approx(max(0.0, first.ground - under))
+    thick = replace(deep, organic=first.ground - under + 0.05)
+    assert at(plan(make, make.job(walk), thick, HOUSE), "1").dig == pytest.approx(thick.organic)
 
 
 def test_nails_of_a_baseline_are_anchors_unless_the_dig_takes_them(make: Any) -> None:

@@ -111,7 +111,7 @@ def set_out(
     ]
     rods = _rods([mark.top for _, mark in marks], set_ups or {})
     every = [
-        _stake(slab, mark, tie, rod, earth, bench)
+        _stake(slab, mark, tie, rod, (earth, ground.organic), bench)
         for (slab, mark), tie, rod, earth in zip(marks, ties, rods, _soil(places, ground), strict=True)
     ]
     stakes = tuple(stake for stake in every if stake.kind != "nail")
@@ -214,9 +214,11 @@ def _stake(
     mark: _Mark,
     tie: Tie | None,
     rod: tuple[str, float] | None,
-    earth: float | None,
+    soil: tuple[float | None, float],
     bench: HeightOf | None,
 ) -> Stake:
+    """Return a mark with its heights; soil: the ground's height and how deep its sod goes [m]."""
+    earth, sod = soil
     top = 0.0 if mark.top is None else mark.top
     known = mark.top is not None
     foot = top - slab.spec.thickness - slab.spec.base
@@ -232,7 +234,7 @@ def _stake(
         tie_sd=None if tie is None else tie.sd,
         rod=rod,
         ground=earth,
-        dig=earth - foot if known and earth is not None else None,
+        dig=max(sod, earth - foot) if known and earth is not None else None,
         down=(bench.name, bench.height - top) if known and bench is not None else None,
     )
 
