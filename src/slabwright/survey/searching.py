@@ -219,8 +219,11 @@ def best_sides(net: Net, made: PlaneNet, solution: Solution) -> tuple[PlaneNet, 
         if not good or min(good)[0] > solution.statistic - BETTER:
             break
         flips |= {min(good)[1]}
-        made = plane_net(net, flips=flips)
-        solution = made.solution
+        other = plane_net(net, flips=flips)
+        # A net that closes because a point dropped out of it is no better.
+        if len(other.loose) > len(made.loose) or other.solution.statistic > solution.statistic - BETTER:
+            break
+        made, solution = other, other.solution
     return made, solution
 
 
