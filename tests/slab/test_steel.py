@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from slabwright.findings import Level
-from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec
+from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, ThickSpec
 from slabwright.slab.model import XY, Edge, Hole, Joint, JointPlan, Outline
 from slabwright.slab.steel import bar_depth, plan_steel
 from slabwright.slab.steel_layout import length_of, long_direction, sharpest_bend
@@ -234,6 +235,20 @@ def test_bent_ribbon_keeps_its_spacing() -> None:
     assert sharpest_bend(long_bars[0].line) == pytest.approx(math.atan2(3, 4), abs=1e-6)
     glass = plan_steel(walk, no_joints(), spec(choice="gfrp", both_ways=False))
     assert "steel-gfrp-bent" in codes(glass.findings)
+    # no glass bar is bent: two straight ones cross at the bend and run a lap past it
+    assert all(sharpest_bend(bar.line) < math.radians(10) for bar in glass.bars)
+    steel = plan_steel(walk, no_joints(), spec(both_ways=False))
+    bent = [bar for bar in steel.bars if len(bar.line) > 2]
+    assert len(glass.bars) == len(steel.bars) + len(bent)
+    assert inner.covers(shapely.MultiLineString([bar.line for bar in glass.bars]))
+    for bar in bent:
+        legs = [
+            leg
+            for leg in glass.bars
+            if shapely.LineString(leg.line).distance(shapely.Point(bar.line[1])) < 0.02
+        ]
+        assert len(legs) >= 2
+    assert steel.length < glass.length <= steel.length + 2 * glass.lap * len(bent) + 1e-6
     assert "steel-gfrp-bent" not in codes(
         plan_steel(rectangle(6, 4), no_joints(), spec(choice="gfrp")).findings
     )
@@ -364,3 +379,10 @@ def test_every_rule_names_a_source() -> None:
     from slabwright.slab.steel_tables import rule_sources
 
     assert set(rule_sources().values()) <= set(all_sources())
+
+
+def test_thickened_edges_answer_the_caution_on_edges() -> None:
+    thin = replace(spec(use="driveway", thickness=4 * IN), thickened=ThickSpec(4.9 * IN, 12 * IN, "free"))
+    deep = replace(thin, thickened=ThickSpec(5 * IN, 12 * IN, "free"))
+    assert "thickness-edge" in codes(check_thickness(thin))
+    assert "thickness-edge" not in codes(check_thickness(deep))

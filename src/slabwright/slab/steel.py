@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 from dataclasses import dataclass, replace
+from typing import Any
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
@@ -28,6 +29,7 @@ from slabwright.slab.steel_layout import (
     ribbon_cross_bars,
     sharpest_bend,
     steel_region,
+    straightened,
 )
 from slabwright.slab.steel_tables import BarSize, bar_size, drag_area, lap_of, meshes, rule, steel_ratio
 from slabwright.slab.thickness import check_thickness
@@ -87,6 +89,10 @@ def _bars(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
     gfrp = spec.steel.choice == "gfrp"
     size = bar_size(spec.steel.bar, gfrp=gfrp)
     layers = _place(outline, joint_plan, spec)
+    lap = lap_of(size.number, spec.strength, gfrp=gfrp)
+    bent = gfrp and any(sharpest_bend(line) > rule("gfrp_bend") for line in layers.all)
+    if bent:
+        layers = _unbent(layers, steel_region(outline, joint_plan, spec.steel.cover), lap)
     depth = bar_depth(spec.thickness)
     under = depth + size.diameter  # bars across hang under the long ones, so that both keep top cover
     bars = [Bar(size.number, line, depth) for line in layers.along]
@@ -104,11 +110,21 @@ def _bars(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> SteelPlan:
         length=length,
         mass=(length - corner_length) * size.mass + corner_length * diagonal.mass,
         ratio=steel_ratio(size.area, spec.steel.spacing, spec.thickness),
-        lap=lap_of(size.number, spec.strength, gfrp=gfrp),
+        lap=lap,
         chairs=sum(math.ceil(length_of(line) / rule("chair_spacing")) + 1 for line in layers.along),
         ties=math.ceil(rule("tied_part") * crossings(layers.along, layers.across + layers.trim)),
-        findings=_bar_findings(outline, spec, size, layers),
+        findings=_bar_findings(outline, spec, size, layers, lap if bent else None),
     )
+
+
+def _unbent(layers: _Layers, region: Any, past: float) -> _Layers:
+    """Return layers whose bars are bent nowhere: glass fibre is never bent on site."""
+
+    def straight(lines: tuple[Line, ...]) -> tuple[Line, ...]:
+        bend = rule("gfrp_bend")
+        return tuple(part for line in lines for part in straightened(line, region, bend=bend, past=past))
+
+    return _Layers(*(straight(part) for part in (layers.along, layers.across, layers.trim, layers.corners)))
 
 
 def _place(outline: Outline, joint_plan: JointPlan, spec: SlabSpec) -> _Layers:
@@ -141,7 +157,11 @@ def percent(ratio: float) -> str:
     return f"{100 * ratio:.2f} %"
 
 
-def _bar_findings(outline: Outline, spec: SlabSpec, size: BarSize, layers: _Layers) -> tuple[Finding, ...]:
+def _bar_findings(
+    outline: Outline, spec: SlabSpec, size: BarSize, layers: _Layers, past: float | None
+) -> tuple[Finding, ...]:
+    """Return what to say of bars; past: how far glass bars run past a bend [m], None where none do."""
+
     def say(code: str, **values: Value) -> Finding:
         return find("slab", code, where=spec.name, line=spec.line, **values)
 
@@ -178,11 +198,11 @@ def _bar_findings(outline: Outline, spec: SlabSpec, size: BarSize, layers: _Laye
         found.append(
             say("steel-top-cover", top=Quantity("inches", top), least=Quantity("inches", rule("top_cover")))
         )
-    if spec.steel.choice == "gfrp" and max(map(sharpest_bend, layers.all)) > rule("gfrp_bend"):
-        found.append(say("steel-gfrp-bent"))
+    if past is not None:
+        found.append(say("steel-gfrp-bent", lap=Quantity("inches", past)))
     if layers.trim:
-        past = Quantity("inches", rule("trim_past"))
-        found.append(say("steel-openings", openings=len(outline.holes), bar=f"#{size.number}", past=past))
+        beyond = Quantity("inches", rule("trim_past"))
+        found.append(say("steel-openings", openings=len(outline.holes), bar=f"#{size.number}", past=beyond))
     if layers.corners:
         found.append(say("steel-corners", corners=len(layers.corners) // 2 or 1))
     return tuple(found)

@@ -274,6 +274,27 @@ def turns(line: Line) -> list[float]:
     ]
 
 
+def straightened(line: Line, region: Shape, *, bend: float, past: float) -> list[Line]:
+    """Return a line as the straight or gently curved bars that build it without a bend.
+
+    It is parted at every turn sharper than `bend` [rad]; each part runs on past the turn by `past` [m],
+    as far as the region lets it.
+    """
+    sharp = [k for k, angle in enumerate(turns(line), 1) if angle > bend]
+    if not sharp:
+        return [line]
+    parts: list[Line] = []
+    for i, j in pairwise([0, *sharp, len(line) - 1]):
+        part = list(line[i : j + 1])
+        longer = _lengthened(part, past)
+        part[0] = longer[0] if i else part[0]
+        part[-1] = longer[-1] if j < len(line) - 1 else part[-1]
+        # clipping also takes off what another leg of the slab would be reached by
+        middle = shp.LineString(line[i : j + 1]).interpolate(0.5, normalized=True)
+        parts += [piece for piece in clip(part, region) if shp.LineString(piece).distance(middle) < SLACK]
+    return parts
+
+
 def sharpest_bend(line: Line) -> float:
     """Return the largest turn at a corner of a polyline [rad], 0 for a straight one."""
     return max(turns(line), default=0.0)
