@@ -9,11 +9,11 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from tests.pourday.slabs import CHICAGO, COLD, COOL, HOT, MILD, MIX, days, panels
 
 from slabwright.pourday import forecast
 from slabwright.pourday.model import MixDay
 from slabwright.pourday.weather import DayFigures
-from tests.pourday.slabs import CHICAGO, COLD, COOL, HOT, MILD, MIX, days, panels
 
 NAMES = ("sheen_gone", "broom", "broom_end", "initial_set", "final_set", "saw", "walk")
 DAYS = [

@@ -77,20 +77,20 @@ def windows_table(
     base = draw(count, samples, seed)
     alike = replace(base, truck_set=np.zeros((count, samples)), truck_warm=np.zeros((count, samples)))
     short = replace(setting, reach=_reach(setting, panel, hours))
-    made = simulate(short, (panel,) * count, hours, alike)[0]
-    finish = made.finish
+    made = simulate(short, (panel,) * count, hours, alike)
 
-    def kept(times: Floats) -> Floats:
+    def kept(name: str) -> Floats:
+        times = np.concatenate([getattr(part.finish, name) for part in made])
         return np.where(np.isfinite(times), times, FINISHING)
 
     return Table(
         first=first,
         gap=gap,
-        sheen=kept(finish.sheen_gone),
-        edge=kept(finish.edge),
-        broom=kept(finish.broom),
-        end=kept(finish.broom_end),
-        scale=stretch(made.mix)[0],
+        sheen=kept("sheen_gone"),
+        edge=kept("edge"),
+        broom=kept("broom"),
+        end=kept("broom_end"),
+        scale=stretch(made[0].mix)[0],
         draws=alike,
     )
 

@@ -135,7 +135,9 @@ def run(
         _block(job, mix, bleed, first[..., k : k + width], lanes, slice(k, min(k + width, lanes[1])))
         for k in range(0, lanes[1], width)
     ]
-    joined = {name: np.concatenate([part[name] for part in made], axis=-1) for name in made[0]}
+    joined = made[0]
+    if len(made) > 1:
+        joined = {name: np.concatenate([part[name] for part in made], axis=-1) for name in made[0]}
     return Trace(dt=weather.dt, **joined)
 
 

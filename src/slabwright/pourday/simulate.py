@@ -11,7 +11,7 @@ from slabwright.pourday.column import Column, column
 from slabwright.pourday.draws import Draws, bleed_of, delivered_of, hydration_of, vary_of
 from slabwright.pourday.events import Finishing, finishing, later
 from slabwright.pourday.forcing import Forcing, forcing, overs_of
-from slabwright.pourday.kernel import Bleed, Switch, Trace, run, switch_to
+from slabwright.pourday.kernel import BLOCK, Bleed, Switch, Trace, run, switch_to
 from slabwright.pourday.mix import Hydration
 from slabwright.pourday.model import Floats, MixDay, Obstacle, PanelDay, Protection, Site, Weather
 from slabwright.pourday.moist import HOUR
@@ -141,7 +141,7 @@ def begin_of(whole: Column, base: float, below: Floats, concrete: Floats) -> Flo
 
 
 def simulate(setting: Setting, panels: tuple[PanelDay, ...], placed: Floats, draws: Draws) -> tuple[Ran, ...]:
-    """Return what happens to each panel, panels of one make together.
+    """Return what happens to each panel, panels of one make together as far as memory allows.
 
     :param placed: when each leaves the chute [s after the weather begins], (panels,).
     :param draws: the simulated days, for as many panels.
@@ -149,9 +149,11 @@ def simulate(setting: Setting, panels: tuple[PanelDay, ...], placed: Floats, dra
     groups: dict[tuple[float, float], list[int]] = {}
     for n, panel in enumerate(panels):
         groups.setdefault((round(panel.thickness, 6), round(panel.base, 6)), []).append(n)
+    most = max(1, BLOCK // draws.samples)  # panels at a time, so that a big job's traces fit the memory
     return tuple(
-        _group(setting, panels, tuple(rows), placed[rows], draws.some(tuple(rows)), *make)
+        _group(setting, panels, tuple(part), placed[part], draws.some(tuple(part)), *make)
         for make, rows in groups.items()
+        for part in (rows[k : k + most] for k in range(0, len(rows), most))
     )
 
 

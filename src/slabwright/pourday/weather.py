@@ -323,8 +323,20 @@ def _check_day(n: int, day: DayFigures) -> None:
         for value in values:
             if value is not None and not least <= value <= most:
                 raise WeatherError(f"day {n}: {name} of {value:g} cannot be ({least:g} to {most:g}, SI)")
+    if day.dew_point is None and _typed_dew(day) > LIMITS["dew"][2]:
+        raise WeatherError(
+            f"day {n}: a humidity of {day.relative:.0%} with a high of {day.high:g} degC cannot be"
+        )
     if day.dew_point is not None and day.dew_point > day.high:
         raise WeatherError(f"day {n}: the dew point ({day.dew_point:g} degC) is above the high")
+
+
+def _typed_dew(day: DayFigures) -> float:
+    """Return the day's dew point [degC], from the humidity at its mean temperature where none is given."""
+    if day.dew_point is not None:
+        return day.dew_point
+    assert day.relative is not None
+    return float(dew_from(0.5 * (day.low + day.high), day.relative))
 
 
 def _turning_points(begins: datetime, days: tuple[DayFigures, ...], site: Site) -> tuple[Floats, Floats]:
@@ -354,10 +366,7 @@ def _typed_row(k: int, when: datetime, day: DayFigures, turns: tuple[Floats, Flo
     part = (t - times[i]) / (times[i + 1] - times[i])
     share = 0.5 * (1.0 - np.cos(np.pi * np.clip(part, 0.0, 1.0)))
     warm = float(values[i] + share * (values[i + 1] - values[i]))
-    dew = day.dew_point
-    if dew is None:
-        assert day.relative is not None
-        dew = float(dew_from(0.5 * (day.low + day.high), day.relative))
+    dew = _typed_dew(day)
     swing = np.cos(2.0 * np.pi * (t - times[2]) / (24.0 * HOUR)) / 3.0
     return WeatherRow(
         k + 1,
