@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from slabwright.survey import adjust
-from slabwright.survey.net import HeightDifference, Pull, RightAngle, Side, SquareOff
+from slabwright.survey.net import HeightDifference, Net, Pull, RightAngle, Side, SquareOff
 
 
 def load(name, path):
@@ -262,3 +262,17 @@ def test_simulated_lots():
     assert tried > 50
     assert named >= 0.95 * tried
     assert cried <= 2
+
+
+def test_house_corner_is_not_dropped_to_make_a_net_close():
+    """B-C written 83' 5" for 38' 5": no two pulls to C meet any more until that one is set aside."""
+    ring = {"A": (0, 0), "B": (32, 0), "C": (32, 38.4), "D": (14.7, 38.4), "E": (14.7, 19), "F": (0, 19)}
+    pairs = ("A-B", "F-A", "B-D", "B-C", "B-F", "B-E", "A-C", "C-D", "D-E", "E-F")
+    pulls = []
+    for pair in pairs:
+        a, b = pair.split("-")
+        feet = math.dist(ring[a], ring[b]) + (45.0 if pair == "B-C" else 0.0)
+        pulls.append(Pull(a, b, feet * FT))
+    got = adjust(replace(Net(), frame=("A", "B"), house=tuple(ring), pulls=tuple(pulls)))
+    assert got.loose == ()
+    assert set(got.points) == set(ring)
