@@ -86,13 +86,17 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """Concrete between joints: ring of XY (ccw, flattened), area [m2], long and short side [m]."""
+    """Concrete between joints: ring of XY (ccw, flattened), area [m2], long and short side [m].
+
+    `holes`: rings (clockwise) of openings that lie wholly inside it; `area` leaves them out.
+    """
 
     name: str  # '1', '2', ... in placing order from the far end
     ring: tuple[XY, ...]
     area: float
     long: float
     short: float
+    holes: tuple[tuple[XY, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

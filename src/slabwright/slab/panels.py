@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import floor, hypot
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,11 @@ from slabwright.slab.plane import shp
 SAME = 1e-5  # points this close are one point; far below a tape's reading, far above rounding
 ON_EDGE = 0.002  # a joint's end this near the edge of the slab ends on it
 
+AS_SMALL = 1.001  # [-] rectangles this nearly as small as the smallest are as small
+FULL = 0.999  # [-] a panel that fills its rectangle so far is one
+GRID = 1e-6  # [m] points of a trial are set on this grid
+SPECK = 1e-6  # [m2] no panel is this small: what rounding leaves between lines that nearly coincide
+
 Floats = NDArray[np.float64]
 
 
@@ -27,7 +33,8 @@ Floats = NDArray[np.float64]
 class Piece:
     """One panel before it is named: its ring (counter-clockwise), area [m2], sides [m].
 
-    `long` and `short` are the sides of the smallest rectangle round it, at any angle.
+    `long` and `short` are the sides of the smallest rectangle round it, at any angle. `holes` are the
+    rings (clockwise) of openings that lie wholly inside it; the area leaves them out.
     """
 
     ring: tuple[XY, ...]
@@ -35,6 +42,7 @@ class Piece:
     long: float
     short: float
     middle: XY
+    holes: tuple[tuple[XY, ...], ...] = ()
 
 
 class _Net:
@@ -76,6 +84,7 @@ def subdivide(
     coords = np.array(net.points)
     pairs = np.array(sorted(pieces))
     faces = shp.get_parts(shp.polygonize(shp.linestrings(coords[pairs])))
+    faces = faces[shp.area(faces) > SPECK]
     if len(faces) == 0:
         return []
     body = shp.Polygon(ring, list(holes))
@@ -117,7 +126,8 @@ def _noded(seg: Floats, net: _Net, borders: int) -> set[tuple[int, int]]:
     """Return the pieces (node, node) after every crossing has been made a shared node."""
     cuts: list[list[tuple[float, XY]]] = [[] for _ in range(len(seg))]
     boxes = shp.STRtree(shp.linestrings(seg.reshape(-1, 2, 2)))
-    first, second = boxes.query(boxes.geometries[borders:])
+    around = shp.bounds(boxes.geometries[borders:]) + np.array([-SAME, -SAME, SAME, SAME])
+    first, second = boxes.query(shp.box(*around.T))
     first = first + borders
     keep = (second < borders) | (second < first)
     for i, j in zip(first[keep], second[keep], strict=True):
@@ -158,6 +168,27 @@ def _crossing(s: Floats, o: Floats) -> list[tuple[float, float, XY]]:
     return found
 
 
+class Trial:
+    """Cuts one slab many times for weighing plans: quick, but neighbours may differ in the last digits."""
+
+    def __init__(self, ring: Sequence[XY], holes: Sequence[Sequence[XY]]) -> None:
+        """Prepare the rings [m]."""
+        self.body = shp.Polygon(ring, list(holes))
+        self.border = shp.boundary(self.body)
+        shp.prepare(self.body)
+
+    def cut(self, lines: Iterable[Sequence[XY]]) -> list[Piece]:
+        """Return the pieces that polylines [m] make; ends within 1 um of an edge are on it."""
+        drawn = [shp.LineString(line) for line in lines]
+        net = shp.union_all([self.border, *drawn], grid_size=GRID)  # ends this near an edge are on it
+        faces = shp.get_parts(shp.polygonize(shp.get_parts(net)))
+        faces = faces[shp.area(faces) > SPECK]
+        if len(faces) > 1:
+            inside = shp.contains(self.body, shp.point_on_surface(faces))
+            faces = faces[inside]
+        return measured(faces)
+
+
 def measured(faces: NDArray[np.object_]) -> list[Piece]:
     """Return polygons as pieces, with the sides of the smallest rectangle round each."""
     faces = shp.orient_polygons(faces, exterior_cw=False)
@@ -165,9 +196,33 @@ def measured(faces: NDArray[np.object_]) -> list[Piece]:
     boxes = shp.oriented_envelope(faces)
     middle = shp.get_coordinates(shp.centroid(faces))
     out = []
-    for face, box, a, (mx, my) in zip(faces, boxes, area, middle, strict=True):
+    hulls = shp.simplify(shp.convex_hull(faces), SAME)
+    for face, box, hull, a, (mx, my) in zip(faces, boxes, hulls, area, middle, strict=True):
         c = shp.get_coordinates(box)
         one, two = hypot(*(c[1] - c[0])), hypot(*(c[2] - c[1]))
-        ring = tuple((float(x), float(y)) for x, y in shp.get_coordinates(shp.get_exterior_ring(face))[:-1])
-        out.append(Piece(ring, float(a), max(one, two), min(one, two), (float(mx), float(my))))
+        if a < FULL * one * two:
+            one, two = _squarest(shp.get_coordinates(hull))
+        ring = _points(shp.get_exterior_ring(face))
+        holes = tuple(_points(h) for h in face.interiors)
+        out.append(Piece(ring, float(a), max(one, two), min(one, two), (float(mx), float(my)), holes))
     return out
+
+
+def _squarest(hull: Floats) -> tuple[float, float]:
+    """Return the sides [m] of the squarest of the smallest rectangles round a convex ring (closed).
+
+    Round a triangle the rectangles along its sides are all of one area, and so are two or more round any
+    even shape; rounding must not choose among them.
+    """
+    d = np.diff(hull, axis=0)
+    d = d / np.hypot(d[:, 0], d[:, 1])[:, None]
+    one = np.ptp(hull @ d.T, axis=0)
+    two = np.ptp(hull @ np.stack([-d[:, 1], d[:, 0]]), axis=0)
+    area = one * two
+    ratio = np.maximum(one, two) / np.minimum(one, two)
+    k = int(np.where(area <= area.min() * AS_SMALL, ratio, np.inf).argmin())
+    return float(one[k]), float(two[k])
+
+
+def _points(ring: Any) -> tuple[XY, ...]:
+    return tuple((float(x), float(y)) for x, y in shp.get_coordinates(ring)[:-1])

@@ -15,6 +15,7 @@ from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.model import XY, Edge, Outline
 from slabwright.slab.outline_check import corner_angle
+from slabwright.slab.panels import Trial
 from slabwright.slab.plane import shp
 
 TINY = 1e-6  # [m] two crossings this close are one; a line this close to a corner goes through it
@@ -68,6 +69,11 @@ class Body:
         self.headings: Floats = run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
         self.polygon: Any = shp.Polygon(outline.ring, [h.ring for h in outline.holes])
         shp.prepare(self.polygon)
+
+    @cached_property
+    def trial(self) -> Trial:
+        """The same slab, ready to be cut into panels many times."""
+        return Trial(self.outline.ring, [h.ring for h in self.outline.holes])
 
     @cached_property
     def inside_corners(self) -> tuple[InsideCorner, ...]:

@@ -66,6 +66,7 @@ class Chosen:
     cost: float
     bound: float
     gave: tuple[str, ...]
+    work: int = 0
 
 
 def ends(lines: Sequence[Line]) -> Floats:
@@ -168,20 +169,22 @@ def strip_rows(cover: Cover, sweep: Sweep, thin: float) -> None:
                     break
                 plus = tuple(m for m in hit if start + 1e-6 < t[m] <= end + SPACING_SLACK)
                 give = 3 * max((cover.lines[m].cost for m in plus), default=0.0) + 5.0
-                cover.add(Row(plus, (i, j), -1.0, "panel shape", give=give))
+                cover.add(Row(plus, (i, j), -1.0, "panel shape", elastic=give))
 
 
 def choose(cover: Cover) -> Chosen:
     """Return the cheapest lines that hold every row; when none do, the ones that break the least."""
     answer, slack = _solved(cover, elastic=False)
+    work = answer.work
     if answer.status is Status.INFEASIBLE:
         answer, slack = _solved(cover, elastic=True)
+        work += answer.work
     if not answer.usable:
-        return Chosen((), answer.status, answer.value, answer.bound, ())
+        return Chosen((), answer.status, answer.value, answer.bound, (), work)
     n = len(cover.lines)
     picked = tuple(k for k in range(n) if answer.x[k] > 0.5)
     gave = tuple(sorted({cover.rows[r].name for r, k in slack.items() if answer.x[k] > 1e-6}))
-    return Chosen(picked, answer.status, answer.value, answer.bound, gave)
+    return Chosen(picked, answer.status, answer.value, answer.bound, gave, work)
 
 
 def _solved(cover: Cover, *, elastic: bool) -> tuple[Answer, dict[int, int]]:

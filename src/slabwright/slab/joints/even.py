@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from slabwright.slab.joints.cover import crossings, ends
+from slabwright.slab.joints.cover import Floats
 from slabwright.slab.joints.lines import LINE_LEAST, Frame, Line, Lines
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.joints.solver import Rows, Status, solve
@@ -20,6 +20,7 @@ from slabwright.slab.joints.sweep import Sweep
 from slabwright.slab.panels import Piece
 
 TOGETHER = 0.001  # [m] pieces of one line on both sides of an opening move together
+ROUNDING = 1e-5  # [m] a panel slid to its limit stays within it however it is cut
 FILLED = 0.7  # [-] of its box that a panel must fill for its shape to be guided
 TOO_THIN = 1000.0  # weight per metre of length beyond the allowed shape: given up last
 SPREAD_SHARE = 0.01  # a little weight on the widest panel itself breaks ties towards small panels
@@ -88,23 +89,19 @@ def _sequences(
     chosen: Sequence[Line], column: Sequence[int | None], model: Rows, sweep: Sweep, most: float
 ) -> None:
     """Add, for every run, the rows of its panels' widths between joints that may not move."""
-    xy = ends(chosen)
-    f = sweep.frame
     done: set[tuple[tuple[int, float], ...]] = set()
     for axis in (0, 1):
-        for s in sweep.samples[axis]:
-            p, q = (
-                (f.xy(s.lo, s.level), f.xy(s.hi, s.level))
-                if axis == 0
-                else (f.xy(s.level, s.lo), f.xy(s.level, s.hi))
-            )
-            t = crossings(xy, p, q)
-            hit = np.nonzero(~np.isnan(t))[0]
+        if not sweep.samples[axis]:
+            continue
+        spots = _spots(chosen, sweep, axis)
+        order = np.argsort(spots, axis=1, kind="stable")  # nan comes last
+        counts = (~np.isnan(spots)).sum(axis=1)
+        for s, own, where, count in zip(sweep.samples[axis], spots, order, counts, strict=True):
             # a stop is a column that moves, or a place that does not (-1)
             stops: list[tuple[int, float]] = [(-1, round(s.lo, 4))]
-            for k in hit[np.argsort(t[hit], kind="stable")].tolist():
+            for k in where[:count].tolist():
                 c = column[k]
-                stops.append((-1, round(s.lo + float(t[k]), 4)) if c is None else (c, 0.0))
+                stops.append((-1, round(s.lo + float(own[k]), 4)) if c is None else (c, 0.0))
             stops.append((-1, round(s.hi, 4)))
             start = 0
             for k in range(1, len(stops)):
@@ -114,6 +111,20 @@ def _sequences(
                         done.add(part)
                         _spread(part, model, most)
                     start = k
+
+
+def _spots(chosen: Sequence[Line], sweep: Sweep, axis: int) -> Floats:
+    """Return how far along each sample run [m] each line crosses it, shape (runs, lines); nan where not."""
+    f = sweep.frame
+    uv = np.array([(*f.uv(ln.p), *f.uv(ln.q)) for ln in chosen])
+    along, level = uv[:, [axis, 2 + axis]], uv[:, [1 - axis, 3 - axis]]
+    runs = np.array([(s.level, s.lo, s.hi) for s in sweep.samples[axis]])
+    ha, hb = level[None, :, 0] - runs[:, None, 0], level[None, :, 1] - runs[:, None, 0]
+    hit = (np.minimum(ha, hb) <= 1e-4) & (np.maximum(ha, hb) >= -1e-4) & (np.abs(ha - hb) > 0.01)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = along[None, :, 0] + (along[:, 1] - along[:, 0])[None, :] * ha / (ha - hb) - runs[:, None, 1]
+    inside = hit & (at > 1e-6) & (at < (runs[:, 2] - runs[:, 1])[:, None] - 1e-6)
+    return np.where(inside, at, np.nan)
 
 
 def _spread(part: tuple[tuple[int, float], ...], model: Rows, most: float) -> None:
@@ -136,7 +147,10 @@ def _spread(part: tuple[tuple[int, float], ...], model: Rows, most: float) -> No
         model.row({**terms, wide: -1.0}, -inf, -known, "widest")
         model.row({**terms, narrow: -1.0}, -known, inf, "narrowest")
         model.row(
-            dict(terms), min(rules().edge_least, most) / 2 - known, most + SPACING_SLACK - known, "limits"
+            dict(terms),
+            min(rules().edge_least, most) / 2 - known,
+            most + SPACING_SLACK - ROUNDING - known,
+            "limits",
         )
 
 

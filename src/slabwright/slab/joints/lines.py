@@ -33,7 +33,8 @@ class Line:
     """A joint that may be: ends [m], main direction it belongs to, place [m] in it, weight, reason.
 
     `family`: 0 crosses runs along u (it lies at u = `at`), 1 crosses runs along v, 2 lies askew.
-    `groups`: corners and openings that it meets; `fixed`: it may not be moved for evenness.
+    `groups`: corners and openings that it meets; `fixed`: it may not be moved for evenness. `via`: points
+    between the ends of a curved one.
     """
 
     p: XY
@@ -45,11 +46,17 @@ class Line:
     fixed: bool = False
     groups: frozenset[int] = frozenset()
     against: str | None = None
+    via: tuple[XY, ...] = ()
 
     @property
     def length(self) -> float:
-        """Length [m]."""
+        """Length [m] of a straight one."""
         return hypot(self.q[0] - self.p[0], self.q[1] - self.p[1])
+
+    @property
+    def path(self) -> tuple[XY, ...]:
+        """All its points [m]."""
+        return (self.p, *self.via, self.q)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ Key = Callable[[XY], tuple[float, float]]
 def named(pieces: Sequence[Piece], key: Key) -> list[Panel]:
     """Return the pieces as panels '1', '2', ... by the key of their middles."""
     ordered = sorted(pieces, key=lambda p: key(p.middle))
-    return [Panel(str(k), p.ring, p.area, p.long, p.short) for k, p in enumerate(ordered, start=1)]
+    return [Panel(str(k), p.ring, p.area, p.long, p.short, p.holes) for k, p in enumerate(ordered, start=1)]
 
 
 def along_track(track: Track) -> Key:

@@ -6,6 +6,7 @@ Each is turned into rows that forbid it for every plan, and into new lines where
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import acos, ceil, hypot, pi
 
 import numpy as np
@@ -24,35 +25,48 @@ OUTWARD = (0.0, 0.15)  # [m] how much wider a thin strip is taken, to forbid its
 NEW_LINE_APART = 0.05  # [m] no new line is offered nearer than this to one that crosses the panel already
 
 
-def panel_rows(
-    pieces: Sequence[Piece],
-    chosen: Sequence[int],
-    lines: Lines,
-    cover: Cover,
-    most: float,
-    thin: float | None,
-) -> tuple[bool, bool]:
-    """Add rows against panels that break a rule; return whether rows and whether lines were added."""
-    before = len(lines.found)
-    wrong = []
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """A panel that breaks a rule in some plan: its joints' numbers, and the limit [m] that it passes."""
+
+    piece: Piece
+    long: bool
+    limit: float
+    chosen: tuple[int, ...]
+
+
+def wrong_panels(
+    pieces: Sequence[Piece], chosen: Sequence[int], most: float, thin: float | None
+) -> list[Wrong]:
+    """Return the panels that are longer than `most` [m] or than `thin` [-] times their width."""
+    found = []
     for piece in pieces:
         long = piece.long > most + SPACING_SLACK
         slim = thin is not None and piece.long > (thin + RATIO_SLACK) * piece.short
         if long or slim:
-            wrong.append((piece, long))
-    if not wrong:
-        return False, False
-    for piece, long in wrong:
-        _offer_across(piece, lines, most if long else (thin or 1.0) * piece.short)
+            limit = most if long else (thin or 1.0) * piece.short
+            found.append(Wrong(piece, long, limit, tuple(chosen)))
+    return found
+
+
+def offer_across(wrong: Sequence[Wrong], lines: Lines) -> bool:
+    """Offer lines that would divide each wrong panel within its limit; say whether any is new."""
+    before = len(lines.found)
+    for w in wrong:
+        _offer_across(w.piece, lines, w.limit)
+    return len(lines.found) > before
+
+
+def panel_rows(wrong: Sequence[Wrong], lines: Lines, cover: Cover) -> bool:
+    """Add the rows that forbid wrong panels and their likes; say whether any is new."""
     xy = ends(lines.found)
     rows = False
-    for piece, long in wrong:
-        limit = most if long else (thin or 1.0) * piece.short
-        rows = _rows_for(piece, long, limit, chosen, lines, xy, cover) or rows
-    return rows, len(lines.found) > before
+    for w in wrong:
+        rows = _rows_for(w.piece, w.long, w.limit, w.chosen, lines, xy, cover) or rows
+    return rows
 
 
-def _axis(piece: Piece) -> tuple[XY, XY, XY]:
+def panel_axis(piece: Piece) -> tuple[XY, XY, XY]:
     """Return the middle line of a panel's smallest rectangle: its ends [m] and unit direction."""
     box = shp.get_coordinates(shp.oriented_envelope(shp.Polygon(piece.ring)))
     if hypot(*(box[1] - box[0])) < hypot(*(box[2] - box[1])):
@@ -64,7 +78,7 @@ def _axis(piece: Piece) -> tuple[XY, XY, XY]:
 
 def _offer_across(piece: Piece, lines: Lines, limit: float) -> None:
     """Offer lines square to a panel's long way that would divide it evenly within the limit."""
-    a, b, (ux, uy) = _axis(piece)
+    a, b, (ux, uy) = panel_axis(piece)
     n = max(2, ceil(piece.long / (max(limit, LINE_LEAST) + SPACING_SLACK)))
     have = crossings(ends(lines.found), a, b)
     have = have[~np.isnan(have)]
@@ -88,7 +102,7 @@ def _rows_for(
     cover: Cover,
 ) -> bool:
     """Add the rows of one wrong panel: its strip must be crossed, unless a joint beside it goes."""
-    a, _, (ux, uy) = _axis(piece)
+    a, _, (ux, uy) = panel_axis(piece)
     beside = [] if long else [k for k in chosen if _lies_beside(lines.found[k], piece, ux, uy)]
     run = next((r for r in lines.body.runs(a, ux, uy) if r.t0 <= piece.long / 2 <= r.t1), None)
     lo, hi = (run.t0, run.t1) if run is not None else (0.0, piece.long)
@@ -132,7 +146,7 @@ def _window_rows(
             break
         plus = tuple(k for k in hit if start + 1e-6 < t[k] <= end + SPACING_SLACK)
         give = 3 * max((cover.lines[k].cost for k in plus if k < len(cover.lines)), default=0.0) + 5.0
-        row = Row(plus, minus, 1.0 - len(groups), "panel length" if long else "panel shape", give=give)
+        row = Row(plus, minus, 1.0 - len(groups), "panel length" if long else "panel shape", elastic=give)
         if plus or minus:
             added = cover.add(row) or added
     return added

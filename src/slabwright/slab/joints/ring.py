@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from slabwright.ground.model import Ground
@@ -12,17 +12,18 @@ from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose
 from slabwright.slab.joints.even import evened
 from slabwright.slab.joints.grid import grid_lines, rectangle
 from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
+from slabwright.slab.joints.mend import mended
 from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, shape_price, swapped
-from slabwright.slab.joints.refine import angle_rows, panel_rows
+from slabwright.slab.joints.refine import Wrong, angle_rows, offer_across, panel_rows, wrong_panels
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.solver import Status
 from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
-ROUNDS = 14  # searches before the plain layouts are tried; a square house job needs one to four
-ROUNDS_SLANTED = 8  # where every panel has a shape of its own, more rounds seldom bring the proof
-ROWS_MORE = 300  # rows that looking at panels may add before that, for each search grows with them
+ROUNDS = 40  # searches before the plain layouts are tried; a square house job needs one to four
+WORK_MOST = 1200  # steps of the simplex method: about half a second; a count, so that runs repeat exactly
+ROWS_MOST = 1500  # rows at which the search ends, for each round grows with them
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,24 @@ class RingJoints:
 
 
 @dataclass(frozen=True, slots=True)
+class Plan:
+    """Joints and the panels that they make."""
+
+    lines: list[Line]
+    pieces: list[Piece]
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """The last cover's answer, the best plan so far, the bound [m of joint], and whether that is settled."""
+
+    chosen: Chosen
+    best: Plan
+    bound: float
+    settled: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Task:
     """What the search works on: the body, the lines offered, its runs, spacing [m] and shape [-]."""
 
@@ -50,17 +69,29 @@ class Task:
     thin: float | None
 
     def cut(self, lines: Sequence[Line]) -> list[Piece]:
-        """Return the panels that the lines make."""
+        """Return the panels that the lines make, good enough to weigh them."""
+        return self.body.trial.cut([ln.path for ln in lines])
+
+    def final(self, lines: Sequence[Line]) -> list[Piece]:
+        """Return the panels that the lines make, with neighbours that share their corners exactly."""
         outline = self.body.outline
-        return subdivide(outline.ring, [h.ring for h in outline.holes], [(ln.p, ln.q) for ln in lines])
+        return subdivide(outline.ring, [h.ring for h in outline.holes], [ln.path for ln in lines])
 
     def broken(self, pieces: Sequence[Piece]) -> float:
         """Return the weight of the rules that panels break [m of joint]."""
         return broken_price(pieces, self.most, self.thin)
 
-    def weight(self, lines: Sequence[Line], pieces: Sequence[Piece]) -> float:
+    def weigh(self, lines: Sequence[Line], pieces: Sequence[Piece]) -> float:
         """Return the weight of a plan: joints, rules broken, sharp and narrow panels [m of joint]."""
         return sum(ln.cost for ln in lines) + self.broken(pieces) + shape_price(pieces)
+
+    def weight(self, plan: Plan) -> float:
+        """Return the weight of a plan [m of joint]."""
+        return self.weigh(plan.lines, plan.pieces)
+
+    def mend(self, plan: Plan) -> Plan:
+        """Return a plan with short joints across its wrong panels, where that makes it lighter."""
+        return Plan(*mended(plan.lines, plan.pieces, self.body, self.cut, self.most, self.thin))
 
     def even_cut(self, picked: Sequence[Line]) -> tuple[list[Line], list[Piece]]:
         """Return the lines evened and their panels; as they are where evening breaks a rule."""
@@ -91,35 +122,34 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     if plain is not None:
         grid = grid_lines(lines, plain, task.most, thin)
         cost = sum(ln.cost for ln in grid)
-        return _result(task, spec, grid, task.cut(grid), (cost, cost, True), (), ())
+        return _result(task, spec, grid, (cost, cost, True), (), ())
     divide(lines, task.sweep, task.most, thin)
     needs = _needs(body, must)
-    cover = _cover(lines, must, carried, needs)
-    window_rows(cover, task.sweep, task.most, thin)
-    if thin is not None:
-        strip_rows(cover, task.sweep, thin)
-    chosen, picked, pieces = _search(task, cover)
-    broken = task.broken(pieces)
-    # what was paid for rows that gave is no joint: it is taken off the cost and off the bound alike
-    cost = sum(lines.found[k].cost for k in chosen.numbers)
-    bound = chosen.bound - (chosen.cost - cost) if chosen.numbers else chosen.bound
-    proved = chosen.status is Status.OPTIMAL and not broken
-    if not proved:
-        picked, pieces, cost = _or_plain(task, chosen, picked, pieces, needs)
-        broken = task.broken(pieces)
-        proved = not broken and chosen.status is Status.OPTIMAL and cost <= bound + 1e-6
-    kept = {(ln.p, ln.q) for ln in picked}
+
+    def base() -> Cover:
+        cover = _cover(lines, must, carried, needs)
+        window_rows(cover, task.sweep, task.most, thin)
+        if thin is not None:
+            strip_rows(cover, task.sweep, thin)
+        return cover
+
+    search = _search(task, base)
+    best, bound = search.best, search.bound
+    if not search.settled:
+        best = _or_others(task, search, needs)
+    broken = task.broken(best.pieces)
+    cost = sum(ln.cost for ln in best.lines)
+    proved = not broken and cost <= bound + 1e-6
+    kept = {(ln.p, ln.q) for ln in best.lines}
     left_out = {name for k, name in carried if name and (lines.found[k].p, lines.found[k].q) not in kept}
-    return _result(
-        task, spec, picked, pieces, (cost, min(bound, cost), proved), chosen.gave, sorted(left_out)
-    )
+    weighed = (cost, min(bound, cost), proved)
+    return _result(task, spec, best.lines, weighed, search.chosen.gave, sorted(left_out))
 
 
 def _result(
     task: Task,
     spec: SlabSpec,
     picked: Sequence[Line],
-    pieces: Sequence[Piece],
     weighed: tuple[float, float, bool],
     gave: Sequence[str],
     left_out: Sequence[str],
@@ -129,41 +159,69 @@ def _result(
         picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
     cost, bound, proved = weighed
     frame = task.lines.frame
-    return RingJoints(tuple(picked), tuple(pieces), frame, proved, cost, bound, tuple(gave), tuple(left_out))
+    pieces = tuple(task.final(picked))
+    return RingJoints(tuple(picked), pieces, frame, proved, cost, bound, tuple(gave), tuple(left_out))
 
 
-def _search(task: Task, cover: Cover) -> tuple[Chosen, list[Line], list[Piece]]:
-    """Return the cheapest lines that hold all rows, after wrong panels have added theirs."""
+def _search(task: Task, base: Callable[[], Cover]) -> Search:
+    """Return the cheapest lines that hold all rows, after wrong panels have added theirs.
+
+    base: makes the cover of the lines offered so far, with the rows that need no plan. When a wrong panel
+    has brought new lines, all rows are made anew, for the new lines count in the old rows too. The search
+    also ends when no plan of full lines can be lighter than one found with short joints in it.
+    """
     lines = task.lines
-    chosen = choose(cover)
-    first_rows = len(cover.rows)
-    picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
-    for _ in range(ROUNDS if task.sweep.square else ROUNDS_SLANTED):
-        if chosen.status in (Status.NOTHING, Status.INFEASIBLE):
-            break
-        more = angle_rows(chosen.numbers, lines, cover)
-        if task.broken(pieces):
-            raw = task.cut([lines.found[k] for k in chosen.numbers])
-            wrong, fresh = panel_rows(raw, chosen.numbers, lines, cover, task.most, task.thin)
-            more = more or wrong
-            if fresh:
-                cover.lines = lines.found
-                window_rows(cover, task.sweep, task.most, task.thin)
-        if not more or len(cover.rows) > first_rows + ROWS_MORE:
-            break
+    cover = base()
+    seen: list[Wrong] = []
+    sharp: list[tuple[int, ...]] = []
+    short: Plan | None = None
+    ceiling = float("inf")  # what the mended plan weighs in the cover's own terms
+    work = 0
+    for last in (*[False] * ROUNDS, True):
         chosen = choose(cover)
-        picked, pieces = task.even_cut([lines.found[k] for k in chosen.numbers])
-    return chosen, picked, pieces
+        work += chosen.work
+        plan = Plan(*task.even_cut([lines.found[k] for k in chosen.numbers]))
+        cost = sum(lines.found[k].cost for k in chosen.numbers)
+        # what was paid for rows that gave is no joint: it is taken off the cost and off the bound alike
+        paid = chosen.cost - cost if chosen.numbers else 0.0
+        found = Search(chosen, plan, chosen.bound - paid, False)
+        if chosen.status in (Status.NOTHING, Status.INFEASIBLE):
+            return replace(found, best=short or plan)
+        if short is not None and chosen.bound >= ceiling - 1e-6:
+            return Search(chosen, short, ceiling - paid, True)
+        more = angle_rows(chosen.numbers, lines, cover)
+        sharp.append(chosen.numbers)
+        if task.broken(plan.pieces):
+            trial = task.mend(plan)
+            total = sum(ln.cost for ln in trial.lines) + paid
+            if not task.broken(trial.pieces) and total < ceiling:
+                short, ceiling = trial, total
+            raw = task.cut([lines.found[k] for k in chosen.numbers])
+            wrong = wrong_panels(raw, chosen.numbers, task.most, task.thin)
+            seen += wrong
+            if offer_across(wrong, lines):
+                cover = base()
+                for numbers in sharp:
+                    angle_rows(numbers, lines, cover)
+                panel_rows(seen, lines, cover)
+                more = True
+            else:
+                more = panel_rows(wrong, lines, cover) or more
+        elif not more and chosen.status is Status.OPTIMAL:
+            return replace(found, settled=True)
+        if last or not more or len(cover.rows) > ROWS_MOST or work > WORK_MOST:
+            break
+    if short is not None and task.weight(short) < task.weight(found.best):
+        found = replace(found, best=short)
+    return found
 
 
-def _or_plain(
-    task: Task, chosen: Chosen, picked: list[Line], pieces: list[Piece], needs: Mapping[int, int]
-) -> tuple[list[Line], list[Piece], float]:
-    """Return the better of what the search found and the best plain layout, and its weight."""
-    asked = [ln for ln in (task.lines.found[k] for k in chosen.numbers) if ln.fixed]
+def _or_others(task: Task, search: Search, needs: Mapping[int, int]) -> Plan:
+    """Return the best of what the search found and of the layouts that it does not know."""
+    asked = [ln for ln in (task.lines.found[k] for k in search.chosen.numbers) if ln.fixed]
     corners = [ln for ln in task.lines.found if ln.groups]
     carried = [ln for ln in asked if ln.why == "line-up"]
-    best = (picked, pieces) if chosen.numbers else ([], task.cut([]))
+    best = task.mend(search.best)
     tried: list[list[Line]] = []
     for kept in (
         asked,
@@ -174,10 +232,12 @@ def _or_plain(
             continue
         tried.append(kept)
         plain = best_pattern(task.lines, task.sweep, kept, task.most, task.thin, task.even_cut)
-        if task.weight(*plain[:2]) < task.weight(*best) - 1e-9:
-            best = (plain[0], plain[1])
-    best = swapped(*best, task.lines.found, task.weight, task.even_cut)
-    return best[0], best[1], sum(ln.cost for ln in best[0])
+        best = min(best, task.mend(Plan(plain[0], plain[1])), key=task.weight)
+    full = all(ln.groups or ln.family < 2 or not ln.fixed for ln in best.lines)
+    if full and task.weight(best) > sum(ln.cost for ln in best.lines) + 1e-9:
+        swap = swapped(best.lines, best.pieces, task.lines.found, task.weigh, task.even_cut)
+        best = min(best, task.mend(Plan(*swap)), key=task.weight)
+    return best
 
 
 def _needs(body: Body, must: Sequence[Sequence[int]]) -> dict[int, int]:

@@ -31,6 +31,7 @@ class Rules:
     line_up_share: float
     cost_sharp: float
     cost_short: float
+    cost_stop: float
     cost_long: float
     cost_thin: float
     cost_left_out: float
@@ -61,6 +62,7 @@ def rules() -> Rules:
         line_up_share=t["cost"]["line_up_share"],
         cost_sharp=t["cost"]["sharp_end_m"],
         cost_short=t["cost"]["short_edge_m"],
+        cost_stop=t["cost"]["stop_end_m"],
         cost_long=t["cost"]["long_panel_m"],
         cost_thin=t["cost"]["thin_panel_m"],
         cost_left_out=t["cost"]["left_out_m"],
