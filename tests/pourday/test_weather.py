@@ -320,3 +320,44 @@ def test_no_text_breaks_the_reader(text: str) -> None:
     except WeatherError:
         return
     raise AssertionError("a table without wind cannot be used")
+
+
+def test_tables_that_would_take_the_memory() -> None:
+    rows = [*hours(12), "2099-01-01T00:00,70,50,10,20,0"]
+    got, found = read_csv(table(rows), CHICAGO)
+    assert got.hours == 12
+    assert "weather-gap" in codes(found)
+    with pytest.raises(WeatherError) as caught:
+        read_csv(table(["0001-01-01T00:00+14:00,70,50,10,20,0"]), CHICAGO)
+    assert "years" in str(caught.value.findings[0].values["said"])
+    with pytest.raises(WeatherError, match="not a table"):
+        read_csv(table(["a" * 200_000]), CHICAGO)
+    long = {"uom": "x", "values": [{"validTime": "2026-05-04T11:00:00+00:00/P999999D", "value": 1}]}
+    with pytest.raises(WeatherError, match="spell"):
+        read_nws(json.dumps({"properties": {"temperature": long}}), CHICAGO)
+    with pytest.raises(WeatherError):
+        read_nws("[" * 100_000, CHICAGO)
+    with pytest.raises(WeatherError, match="characters"):
+        read_csv(" " * 20_000_001, CHICAGO)
+
+
+BITS = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(-5, 200), st.floats(-50, 150), st.text(max_size=12)),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(
+            st.sampled_from(["startTime", "temperature", "value", "values", "validTime", "windSpeed", "uom"]),
+            inner,
+            max_size=4,
+        ),
+    ),
+    max_leaves=12,
+)
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.lists(BITS, max_size=4), BITS)
+def test_no_answer_breaks_the_reader(rows: list, layer: object) -> None:
+    for body in ({"periods": rows}, {"temperature": layer, "windSpeed": layer}, {"periods": layer}):
+        with pytest.raises(WeatherError):
+            read_nws(json.dumps({"properties": body}), CHICAGO)

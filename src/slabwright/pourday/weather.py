@@ -21,6 +21,8 @@ from slabwright.pourday.sun import sun_place
 
 BRIDGE = 3.0 * HOUR
 LEAST_HOURS = 6
+MOST_HOURS = 24 * 370  # a year and a bit: what lies further off is of no use to a pour
+YEARS = (1900, 2100)
 LIMITS = {  # what weather near the ground of a building site can be: kind of quantity, least, most [SI]
     "temperature": ("temperature", -45.0, 54.0),
     "dew": ("temperature", -60.0, 36.0),
@@ -94,7 +96,9 @@ def local_moment(text: str, zone: tzinfo | None, *, after: datetime | None = Non
     try:
         moment = datetime.fromisoformat(text.strip())
     except ValueError as error:
-        raise WeatherError(f"{text!r} is not a date and time; write 2026-05-04T07:00") from error
+        raise WeatherError(f"{text[:60]!r} is not a date and time; write 2026-05-04T07:00") from error
+    if not YEARS[0] <= moment.year <= YEARS[1]:
+        raise WeatherError(f"{text[:60]!r} lies outside the years {YEARS[0]} to {YEARS[1]}")
     if moment.tzinfo is not None:
         return moment
     if zone is None:
@@ -140,7 +144,7 @@ def _gathered(rows: Iterable[WeatherRow], found: list[Finding], zone: tzinfo | N
     known = {name: values for name, values in columns.items() if not np.isnan(values).all()}
     _must_have(known, origin, found)
     known.pop("humidity", None)
-    hours = np.asarray(np.arange(max(int(seconds[-1] // HOUR) + 1, 0)) * HOUR, dtype=float)
+    hours = np.asarray(np.arange(min(max(int(seconds[-1] // HOUR) + 1, 0), MOST_HOURS)) * HOUR, dtype=float)
     values, filled = {}, {}
     for name, column in known.items():
         values[name], filled[name] = _bridged(seconds, column, hours)

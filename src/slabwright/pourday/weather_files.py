@@ -23,6 +23,7 @@ from slabwright.pourday.tables import skies
 from slabwright.pourday.weather import WeatherError, WeatherRow, local_moment, weather_of, zone_of
 
 MOST_BYTES = 20_000_000
+LONGEST_SPELL = 400  # [h]
 COLUMNS = {
     "temperature": "temperature",
     "temp": "temperature",
@@ -53,7 +54,10 @@ Read = tuple[Weather, tuple[Finding, ...]]
 def read_csv(text: str, site: Site, *, origin: str = "the weather table") -> Read:
     """Return hourly weather from a CSV table. WeatherError where it cannot be used."""
     _not_too_big(text, origin)
-    table = list(csv.reader(io.StringIO(text.lstrip("\ufeff"))))
+    try:
+        table = list(csv.reader(io.StringIO(text.lstrip("\ufeff"))))
+    except csv.Error as error:
+        raise WeatherError(f"{origin} is not a table: {error}") from error
     start = next((i for i, cells in enumerate(table) if any(cell.strip() for cell in cells)), None)
     if start is None:
         raise WeatherError(f"{origin} is empty")
@@ -231,13 +235,15 @@ def read_nws(text: str, site: Site, *, origin: str = "the forecast") -> Read:
     _not_too_big(text, origin)
     try:
         properties = json.loads(text)["properties"]
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise WeatherError(f"{origin} is not a forecast of the weather service: {error}") from error
     if not isinstance(properties, dict):
         raise WeatherError(f"{origin} is not a forecast of the weather service")
     try:
         rows = _periods(properties) if "periods" in properties else _layers(properties)
-    except (KeyError, TypeError, AttributeError) as error:
+    except WeatherError:
+        raise
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
         raise WeatherError(f"{origin} is not shaped like a forecast: {error!r}") from error
     return weather_of(rows, zone=zone_of(site), origin=origin)
 
@@ -335,7 +341,10 @@ def _hours(spell: str) -> int:
     if not match:
         raise WeatherError(f"{spell!r} is not a length of time like PT3H")
     days, hours, minutes = (int(part or 0) for part in match.groups())
-    return max(1, days * 24 + hours + (1 if minutes >= 30 else 0))
+    long = max(1, days * 24 + hours + (1 if minutes >= 30 else 0))
+    if long > LONGEST_SPELL:
+        raise WeatherError(f"{spell!r} is no spell of a forecast; {LONGEST_SPELL} hours are the most")
+    return long
 
 
 def _not_too_big(text: str, origin: str) -> None:
