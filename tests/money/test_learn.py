@@ -137,6 +137,12 @@ def test_units_of_the_record_convert(own: Book) -> None:
     assert clash.rates == ()
 
 
+def test_a_taught_book_is_no_prior(own: Book) -> None:
+    record = days(5.0, 3)
+    with pytest.raises(ValueError, match="as it was written"):
+        learn(taught(own, learn(own, record)), record)
+
+
 def test_unknown_steps_are_said(own: Book) -> None:
     made = learn(own, [Actual(DAY, "a", "polish", "", "m2", Decimal(9), Decimal(1), 2)])
     assert [f.code for f in made.findings] == ["record-unknown-step"]

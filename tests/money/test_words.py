@@ -69,7 +69,7 @@ def has_floats(hint: Any) -> bool:
     return False
 
 
-@pytest.mark.parametrize("module", ["model", "model_paper", "path"])
+@pytest.mark.parametrize("module", ["model", "model_paper", "path", "days"])
 def test_every_float_of_a_record_has_a_unit(module: str) -> None:
     held = import_module(f"slabwright.money.{module}")
     records = [v for v in vars(held).values() if isinstance(v, type) and is_dataclass(v)]

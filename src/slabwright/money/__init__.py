@@ -1,7 +1,7 @@
 """Price book -> estimate -> options and risk -> quote, changes, invoices -> what the crew really does.
 
-Doors: `load_book`, `take_off`, `estimate`, `options`, `risk`, `learn`, `quote`, `calendar_text`; papers in
-words stand in `money.paper`. Naming the room loads none of them.
+Doors: `load_book`, `take_off`, `estimate`, `options`, `risk`, `learn`, `quote`, `job_days`,
+`calendar_text`; papers in words stand in `money.paper`. Naming the room loads none of them.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from slabwright.money.book import load_book
     from slabwright.money.chances import risk
+    from slabwright.money.days import job_days
     from slabwright.money.estimating import estimate
     from slabwright.money.ical import calendar_text
     from slabwright.money.learning import learn
@@ -19,11 +20,22 @@ if TYPE_CHECKING:
     from slabwright.money.quoting import quote
     from slabwright.money.takeoff import take_off
 
-__all__ = ["calendar_text", "estimate", "learn", "load_book", "options", "quote", "risk", "take_off"]
+__all__ = [
+    "calendar_text",
+    "estimate",
+    "job_days",
+    "learn",
+    "load_book",
+    "options",
+    "quote",
+    "risk",
+    "take_off",
+]
 
 _WHERE = {
     "calendar_text": "ical",
     "estimate": "estimating",
+    "job_days": "days",
     "learn": "learning",
     "load_book": "book",
     "options": "offering",

@@ -107,8 +107,11 @@ def learn(
 
     actuals: days' records; those of one job, step and condition count as one job. orders: what was
     drawn, delivered and left over. keep: rows that are right although they look absurd. A day that the
-    belief so far holds for nearly impossible is a finding and is set aside until somebody keeps it.
+    book's own spread makes nearly impossible is a finding and is set aside until somebody keeps it.
+    ValueError for a book that has been taught already: its record would count twice.
     """
+    if any(line.jobs for line in book.group("rate")):
+        raise ValueError("this book has learned rates in it; learn from the book as it was written")
     found: list[Finding] = []
     kept = frozenset(keep)
     groups: dict[tuple[str, str], dict[str, list[Actual]]] = {}
