@@ -239,7 +239,7 @@ class TestDowels:
         thick, thin = self.meeting(make, 6 * IN, "existing"), self.meeting(make, 4 * IN, "existing")
         lots = {lot.kind: lot for lot in cut_bars(make.job(thick))}
         assert lots["dowel"].stock == ((pytest.approx(14 * IN), 10),)
-        assert lots["dowel"].number == "3/4 in"
+        assert lots["dowel"].number == "6"
         # 3/4 in round steel weighs what a #6 bar does
         assert lots["dowel"].mass == pytest.approx(10 * 14 / 12 * 1.502 * 0.45359237, rel=2e-3)
         pieces = {round(length / IN): count for length, count in cut_bars(make.job(thin))[0].pieces}

@@ -452,3 +452,31 @@ def test_findings_speak_both_languages(make: Any) -> None:
 
 def test_every_rule_names_a_source() -> None:
     assert set(rule_sources().values()) <= set(all_sources())
+
+
+def test_a_side_between_two_new_slabs_is_formed_once(make: Any) -> None:
+    """Both slabs list the construction joint; one board stands there, not three."""
+    joints = [
+        Joint("construction", ((4.0, 0.0), (4.0, 3.0)), 0.1, "formed", "meets", name, doweled=True)
+        for name in ("two", "one")
+    ]
+    one = make.slab(
+        [(0, 0), (4.0, 0), (4.0, 3.0), (0, 3.0)],
+        name="one",
+        kinds=("free", "slab", "free", "free"),
+        against=(None, "two", None, None),
+        joints=joints[:1],
+    )
+    two = make.slab(
+        [(4.0, 0), (8.0, 0), (8.0, 3.0), (4.0, 3.0)],
+        name="two",
+        kinds=("free", "free", "free", "slab"),
+        against=(None, None, None, "one"),
+        joints=joints[1:],
+    )
+    runs = form_runs(make.job(one, two))
+    between = [run for run in runs if {round(run.form.p[0], 6), round(run.form.q[0], 6)} == {4.0}]
+    assert len(between) == 1
+    inside = Joint("construction", ((2.0, 0.0), (2.0, 3.0)), 0.1, "formed", "crew-rule")
+    own = form_runs(make.job(make.slab([(0, 0), (4.0, 0), (4.0, 3.0), (0, 3.0)], joints=(inside,))))
+    assert len(own) == 5

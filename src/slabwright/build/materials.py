@@ -14,6 +14,7 @@ from slabwright.build.tables import rule, table
 from slabwright.findings import Value
 from slabwright.measure import Quantity, System, read
 from slabwright.notes import Notes
+from slabwright.slab.dowels import eighths
 from slabwright.slab.model import Shaped, Slab
 
 JUST = 1e-9  # rounding in a quotient
@@ -123,7 +124,8 @@ def _steel(listing: _Listing, bars: Sequence[BarList]) -> Iterator[Material]:
     for lot in bars:
         for length, count in lot.stock:
             if count:
-                want = _want(lot.kind, number=lot.number, length=Quantity("length", length))
+                number = eighths(lot.number) if lot.kind == "dowel" else lot.number
+                want = _want(lot.kind, number=number, length=Quantity("length", length))
                 buy = Ask("buy-bars", {"count": count, "mass": Quantity("mass", lot.mass)})
                 yield listing.line("steel", want, _count(count), buy)
     chairs, ties = sum(lot.chairs for lot in bars), sum(lot.ties for lot in bars)

@@ -209,7 +209,7 @@ class BarList:
     how many there are; `bent` lists the bars with a bend, whole, before their laps; `splices`
     (whole, piece, piece [m], count) are bars made of an offcut and a short piece; `kind` is the
     choice (bars, gfrp, mesh) or 'dowel'. A mesh has a style for its number, parts of sheets by length for
-    its pieces, and whole sheets for its stock; a smooth dowel has its diameter for its number.
+    its pieces, and whole sheets for its stock; a smooth dowel has its diameter in eighths of an inch.
     """
 
     number: str
@@ -263,7 +263,7 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Concrete: need [m3] with its standard deviation `need_sd` [m3], the rounded order, its chance of running short, bags.
+    """Concrete: need [m3] with its standard deviation `need_sd` [m3], the rounded order, bags.
 
     `drawn` is the volume as drawn, `need` what the job likely takes out of the truck, `left_over` what
     is expected to stay over [m3]; `asks` are the plant's questions in its order, and `mix` the same in

@@ -12,7 +12,6 @@ from slabwright.build.model import BarList, BentBar, CutBoard
 from slabwright.build.splices import Splice, with_splices
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity, System
-from slabwright.slab.dowels import eighths
 from slabwright.slab.model import Bar, Shaped, Slab
 from slabwright.slab.steel_layout import length_of, turns
 from slabwright.slab.steel_tables import bar_size, rule, smooth_mass
@@ -219,7 +218,7 @@ def _dowels(shaped: Shaped) -> list[BarList]:
                 counts[row.number, row.length] += len(row.at)
     return [
         BarList(
-            number=eighths(number),
+            number=number,
             pieces=((length, count),),
             stock=((length, count),),
             lap=0.0,
