@@ -189,6 +189,13 @@ def sheets_of(plan: Plan, **options: Any) -> Iterator[tuple[str, bytes]]:
     return packet_files(plan, **options)
 
 
+def pour_sheets_of(plan: Plan, **options: Any) -> Iterator[tuple[str, bytes]]:
+    """Yield (file name, content) of the pour's sheets alone; options as in `sheets.files.pour_files`."""
+    from slabwright.sheets.files import pour_files
+
+    return pour_files(plan, **options)
+
+
 def plan_schema() -> dict[str, Any]:
     """Return the JSON Schema of plan.json."""
     from slabwright.sheets.document import plan_schema as schema

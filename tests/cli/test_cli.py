@@ -18,7 +18,7 @@ from slabwright.cli.talk import FAILED, FINE, STOPPED, UNUSABLE
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WALK = EXAMPLES / "side-walk" / "job.yaml"
-COMMANDS = ("as-built", "bring-in", "check", "completion", "new", "plan", "points", "schema")
+COMMANDS = ("as-built", "bring-in", "check", "completion", "new", "plan", "points", "pour", "schema")
 
 
 def run(*args: str | Path) -> Result:

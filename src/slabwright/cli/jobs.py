@@ -23,6 +23,7 @@ from slabwright.cli.talk import (
     talk,
     write_file,
 )
+from slabwright.cli.weather_in import of_notes, with_pour
 
 USES = ("walk", "patio", "driveway", "apron", "pad", "landing")
 
@@ -72,6 +73,9 @@ def check(job: Path, as_json: bool, lang: str) -> None:
     """
     notes = read_job(job)
     plan = make_plan(notes, job, quiet=as_json)
+    weather = of_notes(notes, job)
+    if weather is not None:
+        plan = with_pour(plan, weather, lang=lang, quiet=as_json)
     if as_json:
         click.echo(json.dumps(findings_as_data(plan, lang), indent=1, ensure_ascii=False))
     else:
@@ -124,6 +128,9 @@ def plan(
     notes = read_job(job)
     folder = out or job.parent / f"out-{job.stem}"
     made = make_plan(notes, job, quiet=quiet)
+    weather = of_notes(notes, job)
+    if weather is not None:
+        made = with_pour(made, weather, lang=lang, quiet=quiet)
     steps = Steps(quiet)
     names = []
     for name, content in sheets_of(

@@ -50,7 +50,7 @@ class Steps:
             click.echo("\r\033[K", err=True, nl=False)
 
 
-def day_of(when: str | None) -> str | None:
+def day_of(when: str | None, option: str = "--date") -> str | None:
     if when is None:
         return None
     from datetime import date
@@ -58,7 +58,7 @@ def day_of(when: str | None) -> str | None:
     try:
         return date.fromisoformat(when).isoformat()
     except ValueError:
-        leave(UNUSABLE, f'slabwright: --date "{when}" is no date; write for example 2026-05-04.')
+        leave(UNUSABLE, f'slabwright: {option} "{when}" is no date; write for example 2026-05-04.')
 
 
 def read_job(job: Path) -> Notes:

@@ -1,4 +1,4 @@
-"""Weather at the edge: the file that the job or the person names, or figures typed in, read for the engine."""
+"""Weather at the edge: a file that the job or the person names, or figures typed in."""
 
 from __future__ import annotations
 

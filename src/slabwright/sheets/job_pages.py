@@ -23,6 +23,7 @@ from slabwright.sheets.pages import (
     TableBlock,
     TextBlock,
 )
+from slabwright.sheets.pour_pages import pour_pages
 from slabwright.sheets.scene import datum_name
 from slabwright.sheets.scene_net import net_exaggeration
 from slabwright.sheets.tables import Table
@@ -110,6 +111,7 @@ def job_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
     _shape(sheets)
     _making(sheets)
     _order(sheets)
+    sheets.pages += pour_pages(plan, paper=paper, lang=lang)
     sheets.add("findings", FindingBlock(plan.findings))
     _basis(sheets)
     return tuple(sheets.pages)

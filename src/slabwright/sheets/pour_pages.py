@@ -6,6 +6,7 @@ import tomllib
 from datetime import date
 from importlib.resources import files
 
+from slabwright.findings import Finding, Level
 from slabwright.measure import Quantity, write
 from slabwright.pourday.model import Band, DayAdvice
 from slabwright.result import Plan
@@ -16,6 +17,7 @@ from slabwright.sheets.pages import (
     ChartBlock,
     Figure,
     FigureBlock,
+    FindingBlock,
     Page,
     SideBySide,
     TableBlock,
@@ -27,9 +29,10 @@ from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 
 CHECKS = 8
+FEW_PLACES = 2
 IN_ROW = 4  # days beside each other
 CHART_LEAST, CHART_MOST = 0.55, 0.85  # of a page's height
-SPARE_MM = 4.0
+WARNINGS = 3  # on the card; the findings sheet has all
 
 
 def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
@@ -45,6 +48,12 @@ def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
     )
     day = day_text(date.fromisoformat(plan.pour.date), lang)
     return tuple(Page(f"{say(f'page-pour-{key}', lang)}, {day}", blocks, paper=paper) for key, blocks in made)
+
+
+def pour_findings(plan: Plan, *, paper: str, lang: str = "en") -> Page:
+    """Return the sheet of what the pour's weather, crew and concrete make worth saying."""
+    found = tuple(f for f in plan.findings if f.room == "pourday")
+    return Page(say("page-findings", lang), (FindingBlock(found),), paper=paper)
 
 
 def _forecast(plan: Plan, lang: str) -> TextBlock:
@@ -128,8 +137,38 @@ def who(plan: Plan, lang: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def warnings(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return the gravest things that stand against this pour, each kind once, with what to do."""
+    pour, run = tables.told(plan)
+    kinds: dict[str, Finding] = {}
+    for level in (Level.STOP, Level.CAUTION):
+        for one in (*pour.findings, *run.crew.findings):
+            if one.level is level:
+                kinds.setdefault(one.code, one)
+    lines = []
+    for one in list(kinds.values())[:WARNINGS]:
+        text = one.text(system=plan.notes.units, lang=lang)
+        where = f"{_where(text.where, plan, lang)}: " if text.where else ""
+        lines.append(f"{say(one.level.value, lang)}. {where}{text.what} {text.do}")
+    if len(kinds) > WARNINGS:
+        lines.append(say("pour-more-warnings", lang, count=len(kinds) - WARNINGS))
+    return tuple(lines)
+
+
+def _where(where: str, plan: Plan, lang: str) -> str:
+    """Return where something was found, in few words where it is many panels."""
+    pour, _ = tables.told(plan)
+    parts = where.split("; ")
+    if len(parts) <= FEW_PLACES:
+        return where
+    if len(parts) == len(pour.windows):
+        return say("pour-every-panel", lang)
+    return say("pour-so-many-panels", lang, count=len(parts))
+
+
 def _card(plan: Plan, lang: str) -> tuple[Block, ...]:
     _, run = tables.told(plan)
+    against = warnings(plan, lang)
     work = TextBlock(who(plan, lang), heading=say("pour-who", lang), style="list")
     checks = TextBlock(
         tuple(say(f"pour-check-{n}", lang) for n in range(1, CHECKS + 1)),
@@ -141,6 +180,7 @@ def _card(plan: Plan, lang: str) -> tuple[Block, ...]:
         lorries = (TableBlock(tables.trucks(plan, lang), groups=2),)
     return (
         FigureBlock(figures(plan, lang)),
+        *((TextBlock(against, style="list"),) if against else ()),
         _table(plan, tables.card(plan, lang), big=True),
         TextBlock((say("pour-fast", lang),)),
         SideBySide((work, *lorries), (checks,), 0.5),
@@ -154,7 +194,8 @@ def _hours(plan: Plan, lang: str, paper: str) -> tuple[Block, ...]:
     heading = say("pour-chart-heading", lang, panel=one.panel, slab=one.slab)
     below = (_table(plan, tables.hours(plan, lang)), _forecast(plan, lang))
     wide, high = Page("", paper=paper).body()
-    taken = sum(block_height(b, wide, system=plan.notes.units, lang=lang) for b in below) + SPARE_MM
+    # the estimate is meant for choosing a layout and is generous: a tenth of it is not used
+    taken = 0.9 * sum(block_height(b, wide, system=plan.notes.units, lang=lang) for b in below)
     share = min(CHART_MOST, max(CHART_LEAST, (high - taken) / high))
     return (ChartBlock(hours_chart(plan, lang), share, heading), *below)
 
@@ -233,7 +274,10 @@ def _ready(plan: Plan, name: str, lang: str) -> Figure:
     def shown(clock: float) -> str:
         return clock_text(clock, pour.date, system=plan.notes.units, lang=lang, to=HOUR, how="up", dated=True)
 
-    if any(t is None for t in (*lates, *likelies)):
+    unknown = any(t is None for t in (*lates, *likelies))
+    if unknown and pour.cold.needed:  # custom speaks of mild weather
+        return Figure(say(f"care-{name}", lang), say("care-ask", lang), say("care-ask-below", lang))
+    if unknown:
         return Figure(say(f"care-{name}", lang), shown(custom), say("care-ends", lang))
     late = max(t for t in lates if t is not None)
     likely = max(t for t in likelies if t is not None)
