@@ -59,6 +59,7 @@ def forecast(
     obstacles: tuple[Obstacle, ...] = (),
     shelter: float | None = None,
     ground: float | None = None,
+    cure: Literal["compound", "blanket", "sheet", "burlap"] = "compound",
     samples: int = SAMPLES,
     seed: int = 1,
     reach: float | None = None,
@@ -69,6 +70,7 @@ def forecast(
     :param obstacles: walls and trees that shade, in the plan's own directions (see Site.north).
     :param shelter: wind at the slab over wind at 10 m [-]; 0.7 of open ground where None.
     :param ground: temperature deep in the soil [degC]; the first day's mean air where None.
+    :param cure: what goes on after the broom; burlap is kept wet.
     :param samples: simulated days, the likely one among them; `seed` chooses them.
     :param reach: follow the concrete no longer than this [s]; ten days where None.
 
@@ -95,6 +97,7 @@ def forecast(
         obstacles=obstacles,
         shelter=shelter,
         ground=ground,
+        cure=cure,
         reach=LONGEST if reach is None else reach,
     )
     ran = simulate(setting, panels, placed, draw(len(panels), samples, seed))

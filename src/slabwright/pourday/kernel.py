@@ -48,13 +48,15 @@ class Bleed:
 class Switch:
     """From `at` [s after placing; inf: never] on, the surface is so: by lane or a float.
 
-    `resistance` [m2 K/W]; `wet` [-] share of evaporation that passes; `absorbed` [-] of the sun.
+    `resistance` [m2 K/W]; `wet` [-] share of evaporation that passes; `absorbed` [-] of the sun; `soaked` 1.0
+    where the cover is kept wet and gives its own water.
     """
 
     at: ArrayLike
     resistance: float
     wet: float
     absorbed: float
+    soaked: float = 0.0
 
 
 def switch_to(cover: str, at: ArrayLike) -> Switch:
@@ -290,8 +292,7 @@ class _Skins:
     """What the surface is during each step, worked out anew only while some lane changes."""
 
     def __init__(self, cover: str, switches: tuple[Switch, ...], at: list[Floats], m: int) -> None:
-        resistance, wet, absorbed = cover_row(cover)
-        self._base = Skin(np.full(m, resistance), np.full(m, wet), np.full(m, absorbed))
+        self._base = Skin(*(np.full(m, value) for value in cover_row(cover)))
         self._left = list(zip(switches, at, strict=True))
 
     def during(self, k: int, dt: float) -> tuple[Skin, Flags | None]:
@@ -305,7 +306,7 @@ class _Skins:
                 done = False
                 continue
             share = np.clip(begun / dt, 0.0, 1.0)
-            skin = skin.toward(share, switch.resistance, switch.wet, switch.absorbed)
+            skin = skin.toward(share, (switch.resistance, switch.wet, switch.absorbed, switch.soaked))
             fresh = (begun > 0.0) & (begun <= DAMPED * dt)
             if fresh.any():
                 changed = fresh if changed is None else changed | fresh

@@ -134,23 +134,24 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class Skin:
-    """The surface during a step: resistance [m2 K/W], share of evaporation [-], absorbed sun [-]."""
+    """The surface during a step: resistance [m2 K/W], share of evaporation [-], absorbed sun [-].
+
+    `soaked` [-] is 1.0 under a cover that is kept wet: it evaporates its own water, however dry the concrete.
+    """
 
     resistance: Floats
     wet: Floats
     absorbed: Floats
+    soaked: Floats
 
     def part(self, lanes: Lanes) -> Skin:
         """Return some lanes of it."""
-        return Skin(self.resistance[lanes], self.wet[lanes], self.absorbed[lanes])
+        return Skin(*(getattr(self, name)[lanes] for name in self.__slots__))
 
-    def toward(self, share: Floats, resistance: float, wet: float, absorbed: float) -> Skin:
-        """Return the surface a share [-] of the way to another one."""
-        return Skin(
-            self.resistance + share * (resistance - self.resistance),
-            self.wet + share * (wet - self.wet),
-            self.absorbed + share * (absorbed - self.absorbed),
-        )
+    def toward(self, share: Floats, other: tuple[float, float, float, float]) -> Skin:
+        """Return the surface a share [-] of the way to another one, in the order of the fields."""
+        now = (self.resistance, self.wet, self.absorbed, self.soaked)
+        return Skin(*(a + share * (b - a) for a, b in zip(now, other, strict=True)))
 
 
 def degree_of(te: Floats, p: Fixed) -> Floats:
@@ -200,12 +201,13 @@ def step(
         y *= 2.0
         y -= now
     s.temperature = y
-    s.film = s.film + (bled - s.bled) - water
+    own = water * (1.0 - skin.soaked)
+    s.film = s.film + (bled - s.bled) - own
     s.bled = bled
     gain = s.flux * length
     s.gained = s.gained + gain
     s.gross = s.gross + np.abs(gain)
-    s.lost = s.lost + water
+    s.lost = s.lost + own
 
 
 def _hydrate(s: State, p: Fixed, guess: Floats, length: float, right: Floats) -> None:
@@ -244,6 +246,7 @@ def _surface(
     lack = pressure - air.vapour
     # water that condenses is not held back by a dry surface
     open_ = np.where(lack < 0.0, 1.0, np.exp(np.minimum(film, 0.0) / p.drying))
+    open_ = open_ + skin.soaked * (1.0 - open_)
     gate = menzel_factor(air.wind) * skin.wet * open_
     wet, drawn = gate * lack, gate * climb
     stir = rule("convection_still") + rule("convection_wind") * air.wind

@@ -25,10 +25,11 @@ def rule(key: str) -> float:
 
 
 @cache
-def cover_row(name: str) -> tuple[float, float, float]:
-    """Return a cover's resistance [m2 K/W], share of evaporation that passes [-], absorbed sun [-]."""
+def cover_row(name: str) -> tuple[float, float, float, float]:
+    """Return a cover's resistance [m2 K/W], share of evaporation [-], absorbed sun [-], whether kept wet."""
     row = table("rules")["covers"][name]
-    return float(row["resistance"]), float(row["wet"]), float(row["absorbed"])
+    kept_wet = float(row.get("kept_wet", 0.0))
+    return float(row["resistance"]), float(row["wet"]), float(row["absorbed"]), kept_wet
 
 
 @cache
