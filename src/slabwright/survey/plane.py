@@ -87,10 +87,16 @@ def _equations(net: Net, rows: PlaneRows, first: Start) -> tuple[Problem, Ints, 
     place[free] = np.arange(int(free.sum()))
     cols = np.where(rows.trio[:, :, None] < 0, -1, place[rows.trio]).reshape(-1, 6)
 
+    spots = np.flatnonzero(free)
+    # Most large nets are pulls alone, two points a row; the third one's columns are then not carried.
+    wide = 6 if (rows.trio[:, 2] >= 0).any() else 4
+    cols = np.ascontiguousarray(cols[:, :wide])
+
     def at(x: Floats) -> tuple[Floats, Floats]:
         xy = base.copy()
-        xy[free] = x
-        return predict(rows, xy)
+        xy.ravel()[spots] = x
+        value, coef = predict(rows, xy)
+        return value, coef[:, :wide]
 
     problem = Problem(
         predict=at,

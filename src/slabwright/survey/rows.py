@@ -151,8 +151,8 @@ def predict(rows: PlaneRows, xy: Floats) -> tuple[Floats, Floats]:
     value, coef = np.zeros(m), np.zeros((m, 6))
     for kind, at, p, q, r in rows.groups:
         if kind == "pull":
-            d = xy[p] - xy[q]
-            long = np.sqrt(d[:, 0] ** 2 + d[:, 1] ** 2)
+            d = xy.take(p, axis=0) - xy.take(q, axis=0)
+            long = np.sqrt((d * d).sum(axis=1))
             value[at] = long
             d /= np.maximum(long, NEAR)[:, None]
             coef[at, 0:2] = d

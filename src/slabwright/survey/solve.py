@@ -6,6 +6,7 @@ factored twice, once at the guess and once at the answer, where the covariances 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -19,9 +20,9 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 STEPS = 60  # Gauss-Newton steps before giving up
-SETTLED = 1e-11  # [m] largest step of a settled solution, beside the rounding of the coordinates
+SETTLED = 1e-11  # [m] length of the last step of a settled solution, beside the rounding of coordinates
 RUNAWAY = 1e7  # [m] a step this long comes of a net that nothing holds
-FAST = 0.2  # a step this much shorter than the last one keeps the old factor
+FAST = 0.35  # a step this much shorter than the last one keeps the old factor
 HALVINGS = 12  # times that a step which makes things worse is halved
 
 
@@ -82,20 +83,22 @@ def descend(problem: Problem, ridge: float = 0.0) -> tuple[Floats, bool]:
     value, coef = problem.predict(x)
     miss = weight * (problem.value - value)
     cost = float(miss @ miss)
-    last = np.inf
+    last = math.inf
     kept = False
+    column = weight[:, None]
+    # Coordinates carry sixteen digits; below a few units of the last one nothing can settle.
+    end = SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0))
     for _ in range(STEPS):
-        scaled = coef * weight[:, None]
+        scaled = coef * column
         if not kept:
             problem.fronts.factor(scaled, ridge)
         step = problem.fronts.solve(problem.fronts.gradient(scaled, miss))
-        size = float(np.abs(step).max(initial=0.0))
+        size = math.sqrt(_square(step))
         if not size < RUNAWAY:
             raise np.linalg.LinAlgError("the net ran away")
-        # Coordinates carry sixteen digits; below a few units of the last one nothing can settle.
         # What is still missing after this step is the next one, shorter by the same factor.
-        ahead = size * min(size / last, 1.0) if last < np.inf else size
-        if min(size, 10.0 * ahead) < SETTLED + 8e-16 * float(np.abs(x).max(initial=0.0)):
+        ahead = size * min(size / last, 1.0) if last < math.inf else size
+        if min(size, 10.0 * ahead) < end:
             return x + step, True
         for _ in range(HALVINGS):
             value, coef = problem.predict(x + step)
