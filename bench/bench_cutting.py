@@ -97,6 +97,25 @@ def house_jobs(jobs: int = 200) -> None:
     )
 
 
+def odd_piles(jobs: int = 40) -> None:
+    """Tract-sized jobs with a pile of odd lengths: costs have no common step, so a proof is hard."""
+    times, proved, gaps = [], 0, []
+    for seed in range(1000, 1000 + jobs):
+        rng = random.Random(seed)
+        pieces = [(rng.uniform(0.6, 6.0), 1) for _ in range(rng.randint(60, 100))]
+        lengths = [(rng.uniform(1.0, 4.9), rng.randint(1, 3)) for _ in range(rng.randint(3, 8))]
+        pile = [Stock(length, length / 8, count, "pile") for length, count in lengths]
+        plan, seconds = timed(pieces, [*YARD, *pile], kerf=KERF)
+        times.append(1e3 * seconds)
+        proved += plan.proved
+        gaps.append(plan.cost / plan.bound - 1 if plan.bound else 0.0)
+    print(
+        f"{jobs} jobs of 60 to 100 pieces with an odd pile: proved {proved} of {jobs}; "
+        f"median {statistics.median(times):.0f} ms, slowest {max(times):.0f} ms; "
+        f"largest gap left {100 * max(gaps):.3f} %"
+    )
+
+
 def large_jobs(jobs: int = 12) -> None:
     print(f"\n{'200 random pieces':<28}{'ours m':>9}{'bound m':>9}{'proved':>8}{'ms':>9}")
     for seed in range(jobs):
@@ -158,6 +177,7 @@ def beside_the_plain_model() -> None:
 def main() -> None:
     published()
     house_jobs()
+    odd_piles()
     large_jobs(6)
     beside_the_plain_model()
     sys.stdout.flush()
