@@ -22,11 +22,12 @@ from slabwright.pourday.tables import source_keys
 from slabwright.pourday.weather import DayFigures, from_days
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables as tables
+from slabwright.sheets.boxes import inside_length
 from slabwright.sheets.files import packet_files, pour_files
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.packet import Composed, compose_pages
 from slabwright.sheets.pages import FigureBlock, Strip
-from slabwright.sheets.picture import Picture, overlaps
+from slabwright.sheets.picture import Picture, Stroke, overlaps
 from slabwright.sheets.pour_chart import hours_chart
 from slabwright.sheets.pour_clock import DAY, HOUR, clock_text
 from slabwright.sheets.pour_pages import figures, least, pour_pages, warnings, who
@@ -120,6 +121,24 @@ def test_what_the_crew_reads_is_printed(case: str, lang: str) -> None:
             continue  # one truck stands in the figures; days are set as figures
         for row in table.rows:
             assert all(squeezed(cell) in text for cell in row if isinstance(cell, str)), (table.key, row)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_no_line_strikes_a_label_of_the_chart_through(case: str) -> None:
+    (chart,) = composed(case, "en", "letter").pictures
+    for one in chart.letters:
+        for stroke in chart.strokes:
+            assert isinstance(stroke, Stroke)
+            if stroke.style.name == "hidden" and len(stroke.points) == 2:
+                assert inside_length(one.box, *stroke.points) == 0.0, one.text
+
+
+@pytest.mark.parametrize("lang", LANGS)
+@pytest.mark.parametrize("case", CASES)
+def test_each_page_stays_one_page_on_the_examples(case: str, lang: str) -> None:
+    titles = len(pour_pages(poured(case), paper="letter", lang=lang))
+    findings = [text for text in page_texts(case, lang) if squeezed(words()["page-findings"][lang]) in text]
+    assert len(page_texts(case, lang)) - len(findings) == titles
 
 
 def test_warnings_are_the_gravest_and_stand_on_the_card() -> None:

@@ -27,7 +27,8 @@ LEFT_MM, RIGHT_MM = 38.0, 9.0  # for names and figures beside the frame
 LEGEND_MM, AXIS_MM, ROW_MM, GAP_MM = 7.0, 6.5, 7.0, 2.0
 ROUND_MM = 3.5 * LEGEND_MM + AXIS_MM + ROW_MM + GAP_MM  # what graph and bars leave free: legends, hours
 LEAST_ROW_MM, MOST_ROW_MM = 5.4, 9.0
-GRAPH_LEAST_MM, GRAPH_MOST_MM = 30.0, 70.0
+GRAPH_LEAST_MM, GRAPH_MOST_MM = 26.0, 70.0
+CLEAR_MM = 2.6  # from the middle of small letters to a line
 LAYER = "notes"
 
 
@@ -175,7 +176,9 @@ def _graph(sheet: _Sheet, plan: Plan, limit: float, lang: str, top: float, foot:
     if one.cure_on.likely is not None and one.cure_on.likely < sheet.last - 0.5 * HOUR:
         x = sheet.x(one.cure_on.likely)
         sheet.line("edge", (x, top), (x, foot))
-        sheet.text(say("pour-chart-cure", lang), x + 1.5, top + 3.0, lean=1.0)
+        # clear of the limit's line, which would strike it through
+        clear = top + 3.0 if abs(y(limit) - top - 3.0) > CLEAR_MM else top + 3.0 + 2.0 * CLEAR_MM
+        sheet.text(say("pour-chart-cure", lang), x + 1.5, clear, lean=1.0)
     _graph_legend(sheet, lang, write(Quantity("evaporation", limit), system=system, lang=lang))
     _chances(sheet, rows, foot + 0.5 * ROW_MM, lang)
 

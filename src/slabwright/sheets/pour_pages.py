@@ -194,8 +194,8 @@ def _hours(plan: Plan, lang: str, paper: str) -> tuple[Block, ...]:
     heading = say("pour-chart-heading", lang, panel=one.panel, slab=one.slab)
     below = (_table(plan, tables.hours(plan, lang)), _forecast(plan, lang))
     wide, high = Page("", paper=paper).body()
-    # the estimate is meant for choosing a layout and is generous: a tenth of it is not used
-    taken = 0.9 * sum(block_height(b, wide, system=plan.notes.units, lang=lang) for b in below)
+    # the estimate is meant for choosing a layout and is generous: some of it is not used
+    taken = 0.84 * sum(block_height(b, wide, system=plan.notes.units, lang=lang) for b in below)
     share = min(CHART_MOST, max(CHART_LEAST, (high - taken) / high))
     return (ChartBlock(hours_chart(plan, lang), share, heading), *below)
 
