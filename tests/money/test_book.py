@@ -51,6 +51,10 @@ BAD = [
     ("material,x,,ton,5,,,,,,4/5/2026,,,", "row-date"),
     ("rate,dig,,yd3,0,,,,,,,,,", "row-rate-zero"),
     ("labour,helper,,day,200,,,,,,,,,", "row-unit-group"),
+    ("labour,helper,,h,free,,,,,,,,,", "row-not-number"),
+    ("crew,helper,,each,1.5,,,,,,,,,", "row-crew"),
+    ("crew,helper,,day,2,,,,,,,,,", "row-crew"),
+    ("crew,helper,,each,0,,,,,,,,,", "row-crew"),
     ("burden,payroll,,h,7,,,,,,,,,", "row-unit-group"),
     ("tax,sales,,%,7,,,,,,,,,", "row-share-of"),
     ("plant,small-load,often,yd3,45,,,,,,,,,", "row-share-of"),
@@ -207,6 +211,36 @@ def test_a_spreadsheet_library_opens_the_workbook(book: Book) -> None:
     assert len(rows) == 1 + len(book.lines)
     at = COLUMNS.index("value")
     assert all(isinstance(row[at], int | float) for row in rows[1:])
+
+
+def test_a_share_kept_as_a_fraction_by_a_spreadsheet_is_read_as_it_shows() -> None:
+    workbook = openpyxl.Workbook()
+    workbook.active.append(["group", "code", "condition", "unit", "value"])
+    workbook.active.append(["term", "profit", "on cost", "%", 0.15])
+    workbook.active.append(["burden", "payroll", "", "%", 0.0765])
+    workbook.active.append(["burden", "other", "", "%", 0.6])
+    for row in (2, 3):
+        workbook.active.cell(row, 5).number_format = "0.00%"
+    out = io.BytesIO()
+    workbook.save(out)
+    values = [line.value for line in load_book(out.getvalue()).lines.values()]
+    assert values == [Decimal(15), Decimal("7.65"), Decimal("0.6")]
+
+
+def test_a_sheet_that_says_it_is_huge_is_read_for_what_is_there() -> None:
+    workbook = openpyxl.Workbook()
+    workbook.active.append(["group", "code", "unit", "value"])
+    workbook.active.append(["material", "x", "ton", 5])
+    out, told = io.BytesIO(), io.BytesIO()
+    workbook.save(out)
+    with zipfile.ZipFile(out) as old, zipfile.ZipFile(told, "w") as new:
+        for entry in old.namelist():
+            body = old.read(entry)
+            if entry.endswith("sheet1.xml"):
+                assert b'ref="A1:D2"' in body
+                body = body.replace(b'ref="A1:D2"', b'ref="A1:XFD1048576"')
+            new.writestr(entry, body)
+    assert len(load_book(told.getvalue()).lines) == 1
 
 
 word = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=12)

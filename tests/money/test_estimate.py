@@ -237,7 +237,9 @@ def test_crews(small: Small) -> None:
     assert estimate(small(), book).lines[-1].price == Decimal("25.00")
     terms = JobTerms(crew=(("leader", 2),))
     assert estimate(small(), book, terms=terms).lines[-1].price == Decimal("40.00")
-    assert not estimate(small(), book, terms=JobTerms(crew=(("mason", 2),))).complete
+    mason = estimate(small(), book, terms=JobTerms(crew=(("mason", 1), ("hand", 1))))
+    assert not mason.complete
+    assert [f.values["item"] for f in mason.findings if f.code == "no-role"] == ["mason"]
 
 
 def test_cautions_where_something_is_forgotten(small: Small) -> None:

@@ -13,13 +13,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.build.need import NormalNeed
-from slabwright.build.overage import best_order, usual_costs, usual_plant
 from slabwright.money.book import load_book
 from slabwright.money.estimating import estimate
-from slabwright.money.learning import NormalBelief, learn, need_from, prior_of, taught
+from slabwright.money.learning import NormalBelief, learn, past_jobs, prior_of, taught
 from slabwright.money.model import Actual, Book, OrderActual, PlanQuantities
 from slabwright.money.records import read_actuals, read_orders
+from slabwright.notes.models import Notes
+from slabwright.result import Plan
 
 HEAD = "date,job,step,condition,unit,amount,hours,note\n"
 DAY = date(2026, 5, 4)
@@ -178,12 +178,21 @@ def test_the_orders_error_is_learned(own: Book) -> None:
     assert learned.jobs == 20
     assert 1.11 < learned.used_middle < 1.14
     assert learned.used_low < learned.used_middle < learned.used_high
-    mean, sd = need_from(learned, 5.0)
-    assert mean == pytest.approx(5 * learned.used_middle)
-    # A crew that uses more orders more.
-    costs, plant = usual_costs(4), usual_plant()
-    usual = best_order(NormalNeed(5.0 * 1.06, 5.0 * 0.04), costs, plant).order
-    assert best_order(NormalNeed(mean, sd), costs, plant).order > usual
+
+
+def test_the_next_order_is_planned_with_it(
+    own: Book, walk: Plan, again: Callable[[Notes], PlanQuantities]
+) -> None:
+    record = [order(used, row) for row, used in enumerate(("11.9", "12.1", "11.8", "12.0") * 5, 2)]
+    record.append(order("100", 90))
+    past = past_jobs(record, learn(own, [], record))
+    assert len(past) == 20
+    assert past[0].drawn == pytest.approx(10 * 0.764554857984)
+    notes = walk.notes
+    told = notes.model_copy(update={"order": notes.order.model_copy(update={"past_jobs": past})})
+    before, after = again(notes), again(told)
+    assert after.need > 1.05 * before.need
+    assert after.order >= before.order
 
 
 def test_an_absurd_order_is_set_aside(own: Book) -> None:

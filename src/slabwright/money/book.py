@@ -183,7 +183,7 @@ class _Reader:
         if currency and currency.upper() != self.currency:
             raise RowError("row-currency", written=currency[:10], currency=self.currency)
         money = group in _MONEY_GROUPS or code in _MONEY_TERMS
-        value = self._value(value_text, money)
+        value = self._value(value_text, money, group in PRICED)
         low = self._plus(low_text, "low", money)
         high = self._plus(high_text, "high", money)
         if low is not None or high is not None:
@@ -211,10 +211,10 @@ class _Reader:
             _check(line, unit.dimension)
         return line
 
-    def _value(self, text: str, money: bool) -> Decimal:
+    def _value(self, text: str, money: bool, free: bool) -> Decimal:
         if not text:
             raise RowError("row-no-value")
-        if money and text.lower() in FREE:
+        if free and text.lower() in FREE:
             return Decimal(0)
         value = amount_of_money(text, "value", self.currency) if money else number(text, "value")
         if value >= MOST:
@@ -253,6 +253,8 @@ def _check(line: BookLine, dimension: str) -> None:
         raise RowError("row-share-of", written=written or "-", wanted=" / ".join(SHARES["tax"]))
     if code == "small-load" and small_load_under(written) is None:
         raise RowError("row-share-of", written=written or "-", wanted="under 4 yd3")
+    if group == "crew" and (line.unit != "each" or line.value != int(line.value) or not line.value):
+        raise RowError("row-crew", written=f"{line.value} {line.unit}")
     if group == "term":
         _check_term(line)
 

@@ -179,7 +179,10 @@ def _summed(
 
 
 def _short(
-    quantities: PlanQuantities, book: Book, samples: int, rng: np.random.Generator
+    quantities: PlanQuantities,
+    book: Book,
+    samples: int,
+    rng: np.random.Generator,
 ) -> tuple[Floats, Floats]:
     """Return what running short costs, and the volume short [m3], each (n,)."""
     need = rng.normal(quantities.need, max(quantities.need_sd, 0.0), samples)

@@ -32,6 +32,7 @@ from slabwright.money.pricing import (
     price_need,
     price_work,
     small_loads,
+    unknown_roles,
 )
 
 HUNDRED = Decimal(100)
@@ -50,7 +51,7 @@ ROUNDINGS = (
 )
 """Decimal's modes, any of which a caller may ask for."""
 BLOCKING = frozenset(
-    ("unpriced", "unit-clash", "no-rate", "no-wage", "old-slab-no-outline", "drain-no-place")
+    ("unpriced", "unit-clash", "no-rate", "no-wage", "no-role", "old-slab-no-outline", "drain-no-place")
 )
 """Findings that leave something without a price."""
 
@@ -157,6 +158,8 @@ def _materials(sheet: _Sheet, quantities: PlanQuantities) -> None:
 def _labour(sheet: _Sheet, quantities: PlanQuantities) -> int:
     """Price every step of work and the way there; return the days that the crew works."""
     crew = crew_of(quantities, sheet.book, sheet.terms)
+    for role in unknown_roles(sheet.book, sheet.terms):
+        sheet.found.append(find("money", "no-role", where=role, item=role, book=sheet.book.name))
     if not crew:
         sheet.found.append(find("money", "no-wage", where=sheet.book.name, book=sheet.book.name))
         return 0

@@ -13,6 +13,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 
+from slabwright.build.need import PlacedNeed
+from slabwright.build.record import Belief, next_job_sd
+from slabwright.build.record import learn as order_belief
+from slabwright.build.tables import rule
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
 from slabwright.money.book import with_lines
@@ -27,6 +31,7 @@ from slabwright.money.model import (
 )
 from slabwright.money.pricing import unit_of_line
 from slabwright.money.units import book_unit
+from slabwright.notes.models import PastJob
 
 PRIOR_JOBS = 2.0  # the book counts for as many jobs (source own-setting)
 PRIOR_FREEDOM = 4.0  # degrees of freedom of the book's spread (source own-setting)
@@ -34,7 +39,6 @@ USUAL_SPREAD = 0.30  # of a rate without low and high, as a share (source own-se
 ENDS = 1.6448536269514722  # low and high of a book stand for percentiles 5 and 95 of the jobs
 ABSURD = 0.001  # a day this unlikely, either way, is set aside (source own-setting)
 EIGHT_IN_TEN, NEARLY_ALL = 0.10, 0.01
-ORDER_PRIOR = (1.06, 0.04)  # used over drawn and its spread before any record (source order-spread)
 RATE_PLACES = Decimal("0.0001")
 
 
@@ -204,31 +208,56 @@ def _absurd(job: str, day: Actual, rate: float, line: BookLine) -> Finding:
 def learn_order(
     orders: Iterable[OrderActual], kept: frozenset[int], found: list[Finding]
 ) -> LearnedOrder | None:
-    """Return concrete used over concrete drawn, from what was delivered and left; None without a record."""
-    mean, sd = ORDER_PRIOR
-    prior = NormalBelief(math.log(mean), PRIOR_JOBS, (sd / mean) ** 2, PRIOR_FREEDOM)
+    """Return concrete used over concrete drawn, by the same rule as the order itself; None without a record.
+
+    The planning errors of a patio of 20 m2 are the prior. A plan learns from `past_jobs`; this shows it.
+    """
+    prior = _planning_error()
     values = []
     for order in orders:
         used = float((order.delivered - order.left) / order.drawn)
-        if order.row not in kept and prior.surprise(math.log(used)) < ABSURD:
-            found.append(
-                find("money", "order-absurd", where=order.job, line=order.row, used=Quantity("percent", used))
-            )
-            continue
-        values.append(math.log(used))
+        away = abs(used - 1.0 - prior.mean) / next_job_sd(prior)
+        if order.row not in kept and t_quantile(ABSURD, prior.sd_jobs) > -away:
+            share = Quantity("percent", used)
+            found.append(find("money", "order-absurd", where=order.job, line=order.row, used=share))
+        else:
+            values.append(used - 1.0)
     if not values:
         return None
-    belief = prior.told(values)
-    low, high = (math.exp(belief.next_at(p)) for p in (EIGHT_IN_TEN, 1.0 - EIGHT_IN_TEN))
-    middle = math.exp(belief.mean)
-    # The sd of the matching normal, so that the newsvendor of the order can stand on it.
-    spread = middle * belief.next_sd * math.sqrt(belief.freedom / (belief.freedom - 2.0))
-    return LearnedOrder(middle, low, high, spread, len(values))
+    after = order_belief(prior, values)
+    middle, sd = 1.0 + after.mean, next_job_sd(after)
+    scale = after.sd * math.sqrt(1.0 + 1.0 / after.mean_jobs)
+    reach = scale * t_quantile(1.0 - EIGHT_IN_TEN, after.sd_jobs)
+    return LearnedOrder(middle, middle - reach, middle + reach, sd, len(values))
 
 
-def need_from(learned: LearnedOrder, drawn: float) -> tuple[float, float]:
-    """Return the mean and sd [m3] of the concrete that a job drawn at `drawn` [m3] will take."""
-    return learned.used_middle * drawn, learned.used_sd * drawn
+@cache
+def _planning_error() -> Belief:
+    """Return the planning errors of a patio of 20 m2, 0.1 m thick, as the order's own prior has them."""
+    usual = PlacedNeed(20.0, 0.1)
+    weights = rule("pour", "record_mean_jobs"), rule("pour", "record_sd_jobs")
+    doubt = next_job_sd(Belief(0.0, 1.0, *weights))
+    return Belief(usual.mean / 2.0 - 1.0, usual.sd / 2.0 / doubt, *weights)
+
+
+def past_jobs(orders: Iterable[OrderActual], learned: Learned) -> tuple[PastJob, ...]:
+    """Return orders as past jobs of a job file, so that the next order is planned with them.
+
+    learned: from the same orders; those that it set aside are left out.
+    """
+    aside = {finding.line for finding in learned.findings if finding.code == "order-absurd"}
+    return tuple(
+        PastJob.model_validate(
+            {
+                "name": f"{order.job} {order.day.isoformat()}",
+                "drawn": f"{order.drawn:f} {order.unit}",
+                "ordered": f"{order.delivered:f} {order.unit}",
+                "left-over": f"{order.left:f} {order.unit}",
+            }
+        )
+        for order in orders
+        if order.row not in aside
+    )
 
 
 def taught(book: Book, learned: Learned) -> Book:

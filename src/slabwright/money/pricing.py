@@ -136,10 +136,10 @@ def small_loads(quantities: PlanQuantities, book: Book) -> list[Need]:
 def crew_of(quantities: PlanQuantities, book: Book, terms: JobTerms) -> tuple[tuple[BookLine, int], ...]:
     """Return who works: the job's crew, else the book's, else one of each role and the rest of the last.
 
-    Roles without a wage are left out; nothing where the book has no wage at all.
+    Roles without a wage are left out (`unknown_roles` names them); nothing where the book has no wage.
     """
     wages = {line.code: line for line in book.group("labour")}
-    asked = terms.crew or tuple((line.code, int(line.value)) for line in book.group("crew"))
+    asked = _asked(book, terms)
     if asked:
         return tuple((wages[role], count) for role, count in asked if role in wages and count > 0)
     roles = list(wages.values())[: quantities.people]
@@ -147,6 +147,15 @@ def crew_of(quantities: PlanQuantities, book: Book, terms: JobTerms) -> tuple[tu
         (line, quantities.people - len(roles) + 1 if i == len(roles) - 1 else 1)
         for i, line in enumerate(roles)
     )
+
+
+def _asked(book: Book, terms: JobTerms) -> tuple[tuple[str, int], ...]:
+    return terms.crew or tuple((line.code, int(line.value)) for line in book.group("crew"))
+
+
+def unknown_roles(book: Book, terms: JobTerms) -> tuple[str, ...]:
+    """Return the roles of the crew that the book has no wage for."""
+    return tuple(role for role, _ in _asked(book, terms) if book.find("labour", role) is None)
 
 
 def blended_wage(crew: tuple[tuple[BookLine, int], ...]) -> Decimal:

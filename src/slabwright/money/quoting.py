@@ -45,18 +45,18 @@ def deposit_limits() -> dict[str, dict[str, str]]:
     return tomllib.loads(text)
 
 
-def deposit_most(total: Decimal, place: str) -> Decimal | None:
+def deposit_most(total: Decimal, place: str, currency: str = "USD") -> Decimal | None:
     """Return the largest deposit on a total that a place allows, None where no limit is on file."""
     row = deposit_limits().get(place)
-    if row is None:
+    if row is None or row["currency"] != currency:
         return None
     share = to_cent(total * Decimal(row["share"]) / 100, ROUND_DOWN)
     return min(share, Decimal(row["most"]).quantize(Decimal("0.01")))
 
 
-def schedule_for(total: Decimal, place: str) -> tuple[tuple[Said, Decimal], ...]:
+def schedule_for(total: Decimal, place: str, currency: str = "USD") -> tuple[tuple[Said, Decimal], ...]:
     """Return the usual payment steps with the deposit lowered to what a place allows."""
-    most = deposit_most(total, place)
+    most = deposit_most(total, place, currency)
     (when, first), (then, second), *rest = SCHEDULE
     if most is None or not total or total * first <= most:
         return SCHEDULE
@@ -93,7 +93,7 @@ def quote(
     ready = made.complete
     if not ready:
         found.append(find("money", "quote-incomplete", where=number))
-    steps = tuple(schedule_for(made.total, place) if schedule is None else schedule)
+    steps = tuple(schedule_for(made.total, place, made.currency) if schedule is None else schedule)
     payments = _payments(made, steps, found, number)
     _check_deposit(made, payments, place, found, number)
     out = (
@@ -207,7 +207,7 @@ def _check_deposit(
     made: Estimate, payments: Sequence[Payment], place: str, found: list[Finding], number: str
 ) -> None:
     row = deposit_limits().get(place)
-    most = deposit_most(made.total, place)
+    most = deposit_most(made.total, place, made.currency)
     if row is None or most is None:
         found.append(find("money", "deposit-check", where=number, place=place or "-"))
     elif payments and payments[0].amount > most:

@@ -18,6 +18,7 @@ from slabwright.findings import Finding, find
 MOST_BYTES = 20_000_000  # a book of 100,000 lines has about 12 MB
 MOST_UNPACKED = 200_000_000
 MOST_ROWS = 100_000
+MOST_COLUMNS = 64
 MOST_LETTERS = 2_000  # of a cell
 _XLSX = b"PK\x03\x04"
 _GUARD = "'"
@@ -96,9 +97,12 @@ def _from_csv(text: str, name: str, found: list[Finding]) -> list[tuple[int, lis
     return rows
 
 
-def _cell(value: Any) -> str:
+def _cell(cell: Any) -> str:
+    value = cell.value
     if value is None:
         return ""
+    if isinstance(value, int | float) and not isinstance(value, bool) and "%" in cell.number_format:
+        return f"{Decimal(repr(value)) * 100:f} %"  # 15 % is kept as 0.15
     if isinstance(value, datetime):
         return value.date().isoformat()
     if isinstance(value, date):
@@ -117,11 +121,13 @@ def _from_xlsx(data: bytes, name: str, found: list[Finding]) -> list[tuple[int, 
         # here: slow to import, and only wanted for this file
         book = import_module("openpyxl").load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         rows: list[tuple[int, list[str]]] = []
-        for number, cells in enumerate(book.worksheets[0].iter_rows(values_only=True), 1):
-            if len(rows) > MOST_ROWS:
+        sheet = book.worksheets[0]
+        sheet.reset_dimensions()  # what a file says of its own size is not believed
+        for number, cells in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
+            if number > MOST_ROWS:
                 found.append(find("money", "table-too-long", where=name, most=MOST_ROWS))
                 break
-            texts = [_cell(value) for value in cells]
+            texts = [_cell(cell) for cell in cells]
             if any(texts):
                 rows.append((number, texts))
         book.close()
