@@ -112,12 +112,14 @@ def _greedy(problem: Problem, only: int | None = None) -> Cuts:
     left, boards = list(problem.numbers), list(problem.limits)
     plan: list[Choice] = []
     while any(left):
+        kinds = [b for b, limit in enumerate(boards) if limit != 0 and only in (None, b)]
+        rooms = [problem.capacities[b] for b in kinds]
+        if only is None:  # one table serves all kinds of board
+            patterns = fullest(problem.sizes, left, rooms) if kinds else []
+        else:
+            patterns = [fill(problem.sizes, left, room) for room in rooms]
         offers = []
-        for board, capacity in enumerate(problem.capacities):
-            if boards[board] == 0 or (only is not None and board != only):
-                continue
-            make = fill if only is not None else fullest
-            pattern = make(problem.sizes, left, capacity)
+        for board, pattern in zip(kinds, patterns, strict=True):
             used = sum(c * s for c, s in zip(pattern, problem.sizes, strict=True))
             if used:
                 offers.append((problem.boards[board].cost / used, board, pattern))

@@ -75,10 +75,10 @@ def fill(sizes: Sequence[int], most: Sequence[int], capacity: int) -> Pattern:
     return tuple(counts)
 
 
-def fullest(sizes: Sequence[int], most: Sequence[int], capacity: int) -> Pattern:
-    """Return the pattern that leaves least of one board over (ties: larger pieces first)."""
+def fullest(sizes: Sequence[int], most: Sequence[int], capacities: Sequence[int]) -> list[Pattern]:
+    """Return the pattern that leaves least of each kind of board over (ties: larger pieces first)."""
     worth = np.array([size * (1.0 + 1e-6 * size / sizes[0]) for size in sizes])
-    return best_patterns(sizes, most, worth, [capacity])[0][1]
+    return [pattern for _, pattern in best_patterns(sizes, most, worth, capacities)]
 
 
 def maximal_patterns(
