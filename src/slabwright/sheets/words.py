@@ -1,4 +1,4 @@
-"""The sheets' own words in English and Spanish: the tables words.toml and pour_words.toml, read once."""
+"""The sheets' own words in English and Spanish: words.toml and those of the pour and of money, read once."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ LANGUAGES = ("en", "es")
 def words() -> dict[str, dict[str, str]]:
     """Return every word by key, then by language."""
     made: dict[str, dict[str, str]] = {}
-    for name in ("words.toml", "pour_words.toml"):
+    for name in ("words.toml", "pour_words.toml", "money_words.toml"):
         made |= tomllib.loads(files("slabwright").joinpath("sheets", name).read_text(encoding="utf-8"))
     return made
 

@@ -1,0 +1,285 @@
+"""The owner's tables: cost lines, from cost to price, slabs, risk and its drivers, options, learned rates.
+
+Cells of money are Decimal, so that a file holds numbers; `on_paper` writes them out with their currency.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal
+
+from slabwright.measure import Quantity, write_money
+from slabwright.money.model import (
+    BuildUp,
+    CostLine,
+    Driver,
+    Estimate,
+    Learned,
+    OptionPrice,
+    Risk,
+)
+from slabwright.money.phrases import share_text
+from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.words import word as say
+
+SHOWN = Decimal("0.01")
+
+
+def on_paper(table: Table, currency: str) -> Table:
+    """Return a table with its money written out, for a page or a screen."""
+    money = [column.kind == "money" for column in table.columns]
+
+    def written(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
+        return tuple(
+            write_money(cell, currency) if is_money and isinstance(cell, Decimal) else cell
+            for cell, is_money in zip(row, money, strict=True)
+        )
+
+    total = None if table.total is None else written(table.total)
+    return replace(table, rows=tuple(written(row) for row in table.rows), total=total)
+
+
+def amount_text(amount: Decimal) -> str:
+    """Return a counted amount as it is read: to a hundredth, without empty decimals."""
+    shown = amount.quantize(SHOWN, ROUND_HALF_UP)
+    whole = shown.to_integral_value()
+    return f"{whole:,f}" if whole == shown else f"{shown:,f}"
+
+
+def chance_text(chance: float, lang: str) -> str:
+    """Return a chance [-] as it is said; a very small one is never called none."""
+    if chance < 0.001:
+        return say("money-never", lang)
+    return share_text(Decimal(repr(round(chance, 3 if chance < 0.1 else 2))))
+
+
+def line_name(line: CostLine, lang: str) -> str:
+    """Return what a cost line is for."""
+    return say("money-drive", lang) if line.code == "drive" else line.what or line.code
+
+
+def lines(made: Estimate, lang: str) -> Table:
+    """Return every cost line with its amount, price, the plan's figure and the line of the book."""
+    rows: list[tuple[Cell, ...]] = [
+        (
+            say(f"money-group-{line.group}", lang),
+            line_name(line, lang),
+            line.count,
+            line.unit,
+            line.price,
+            line.cost,
+            say("money-minimum", lang) if line.by_minimum else None,
+            line.takes,
+            f"{line.book}:{line.row}",
+        )
+        for line in made.lines
+    ]
+    return Table(
+        "estimate-lines",
+        Both("Cost lines", "Renglones de costo"),
+        (
+            Column("group", "Group", "Grupo"),
+            Column("what", "What", "Qué"),
+            Column("amount", "Amount", "Cantidad", "ratio"),
+            Column("unit", "Unit", "Unidad"),
+            Column("price", "Each", "Cada uno", "money"),
+            Column("cost", "Cost", "Costo", "money"),
+            Column("minimum", "By", "Por"),
+            Column("takes", "Figure of the plan", "Dato del plan"),
+            Column("book", "Line of the book", "Renglón del libro"),
+        ),
+        tuple(rows),
+        (None, say("money-direct", lang), None, None, None, made.direct, None, None, None),
+    )
+
+
+def lines_on_paper(made: Estimate, lang: str) -> Table:
+    """Return the cost lines for a page: amounts as they are read, money written out."""
+    table = lines(made, lang)
+    rows = tuple(
+        (*row[:2], amount_text(line.count), *row[3:])
+        for row, line in zip(table.rows, made.lines, strict=True)
+    )
+    return on_paper(replace(table, rows=rows), made.currency)
+
+
+def _step_name(step: BuildUp, lang: str) -> str:
+    return say(f"money-step-{step.code.replace(' ', '-')}", lang, name=step.name)
+
+
+def build_up(made: Estimate, lang: str) -> Table:
+    """Return the way from direct cost over full cost to the price and what the customer pays."""
+    by_group: dict[str, Decimal] = {}
+    for line in made.lines:
+        by_group[line.group] = by_group.get(line.group, Decimal(0)) + line.cost
+    rows: list[tuple[Cell, ...]] = [
+        (say(f"money-group-{group}", lang), None, None, cost) for group, cost in by_group.items()
+    ]
+    rows.append((say("money-direct", lang), None, None, made.direct))
+    before = [step for step in made.steps if not step.code.startswith(("profit", "least"))]
+    after = [step for step in made.steps if step not in before]
+
+    def row(step: BuildUp) -> tuple[Cell, ...]:
+        share = None if step.share is None else share_text(step.share)
+        base = f"{amount_text(step.base)} h" if step.code == "overhead by the hour" else step.base
+        return _step_name(step, lang), share, base, step.amount
+
+    rows += [row(step) for step in before]
+    rows.append((say("money-full-cost", lang), None, None, made.full_cost))
+    rows += [row(step) for step in after]
+    rows.append((say("money-price", lang), None, None, made.price))
+    rows += [row(step) for step in made.taxes]
+    return Table(
+        "estimate",
+        Both("From cost to price", "Del costo al precio"),
+        (
+            Column("what", "What", "Qué"),
+            Column("share", "Share", "Parte", "ratio"),
+            Column("of", "Of", "De", "money"),
+            Column("amount", "Amount", "Importe", "money"),
+        ),
+        tuple(rows),
+        (say("money-customer-pays", lang), None, None, made.total),
+    )
+
+
+def build_up_parts(made: Estimate, lang: str) -> tuple[Table, ...]:
+    """Return the way from cost to price for a page, cut behind direct cost, full cost, price and taxes."""
+    table = build_up(made, lang)
+    ends = [say(f"money-{key}", lang) for key in ("direct", "full-cost", "price")]
+    parts: list[Table] = []
+    rows: list[tuple[Cell, ...]] = []
+    for row in table.rows:
+        if row[0] in ends:
+            parts.append(replace(table, rows=tuple(rows), total=row))
+            rows = []
+        else:
+            rows.append(row)
+    if rows:
+        parts.append(replace(table, rows=tuple(rows), total=table.total))
+    return tuple(on_paper(part, made.currency) for part in parts)
+
+
+def slabs(made: Estimate) -> Table:
+    """Return the price of each slab, shared costs split."""
+    return Table(
+        "estimate-slabs",
+        Both("Price by slab", "Precio por losa"),
+        (Column("slab", "Slab", "Losa"), Column("price", "Price", "Precio", "money")),
+        made.by_slab,
+    )
+
+
+def band(made: Risk, lang: str) -> Table:
+    """Return the full cost and what is left of the price, for jobs that go well, as usual, and badly."""
+    cost, time = made.cost, made.time
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (
+            say(f"money-band-{key}", lang),
+            amount,
+            made.price - amount,
+            None if seconds is None else quantity_of_hours(seconds),
+        )
+        for key, amount, seconds in (
+            ("low", cost.low, time.time_low),
+            ("middle", cost.middle, time.time_middle),
+            ("eighty", cost.eighty, None),
+            ("high", cost.high, time.time_high),
+        )
+    )
+    return Table(
+        "estimate-risk",
+        Both("Band of the full cost", "Banda del costo completo"),
+        (
+            Column("job", "If the job", "Si la obra"),
+            Column("cost", "Full cost", "Costo completo", "money"),
+            Column("left", "Left of the price", "Queda del precio", "money"),
+            Column("time", "Paid hours", "Horas pagadas", "duration"),
+        ),
+        rows,
+    )
+
+
+def _driver_name(driver: Driver, lang: str) -> str:
+    named = {"pace of the whole job": "money-driver-pace", "concrete runs short": "money-driver-short"}
+    if driver.code in named:
+        return say(named[driver.code], lang)
+    name = f"{driver.code.removeprefix('rate: ')} {driver.condition}".strip()
+    return say("money-driver-rate", lang, name=name) if driver.code.startswith("rate: ") else name
+
+
+def drivers(made: Risk, lang: str) -> Table:
+    """Return what makes the cost uncertain, most first."""
+    return Table(
+        "estimate-drivers",
+        Both("What drives it", "De qué depende"),
+        (
+            Column("what", "What", "Qué"),
+            Column("share", "Part of the spread", "Parte de la variación", "percent"),
+        ),
+        tuple((_driver_name(one, lang), one.variance_share) for one in made.drivers),
+    )
+
+
+def option_table(priced: Sequence[OptionPrice], lang: str) -> Table:
+    """Return what each option changes in price, cost and days; one that cannot be priced has no figure."""
+    return Table(
+        "options",
+        Both("Options, against the base", "Opciones, contra la base"),
+        (
+            Column("option", "Option", "Opción"),
+            Column("price", "Price", "Precio", "money"),
+            Column("cost", "Full cost", "Costo completo", "money"),
+            Column("days", "Days", "Días", "count"),
+        ),
+        tuple((o.en if lang == "en" else o.es, o.difference, o.cost_difference, o.days) for o in priced),
+    )
+
+
+def learned_table(made: Learned) -> Table:
+    """Return what the record teaches of each step: the book's rate, the learned one, its band, its jobs."""
+    return Table(
+        "learned-rates",
+        Both(
+            "What this crew really does, for one person and an hour",
+            "Lo que de veras rinde esta cuadrilla, por persona y hora",
+        ),
+        (
+            Column("step", "Step", "Paso"),
+            Column("condition", "Condition", "Condición"),
+            Column("unit", "Unit", "Unidad"),
+            Column("book", "The book", "El libro", "ratio"),
+            Column("learned", "Learned", "Aprendido", "ratio"),
+            Column("low", "Eight in ten from", "Ocho de diez, de", "ratio"),
+            Column("high", "to", "a", "ratio"),
+            Column("jobs", "Jobs", "Obras", "count"),
+        ),
+        tuple(
+            (r.step, r.condition, f"{r.unit}/h", r.from_book, r.rate_middle, r.rate_low, r.rate_high, r.jobs)
+            for r in made.rates
+        ),
+    )
+
+
+def learned_lines(made: Learned, lang: str) -> tuple[str, ...]:
+    """Return what the record teaches of the order, or that it teaches nothing."""
+    said = []
+    if not made.rates:
+        said.append(say("money-learned-none", lang))
+    if made.order is not None:
+        order = made.order
+        shares = (order.used_middle, order.used_low, order.used_high)
+        middle, low, high = (used_text(share) for share in shares)
+        said.append(say("money-order-learned", lang, middle=middle, low=low, high=high, jobs=order.jobs))
+    return tuple(said)
+
+
+def used_text(share: float) -> str:
+    """Return concrete used over drawn as a share, to a thousandth."""
+    return share_text(Decimal(repr(round(share, 3))))
+
+
+def quantity_of_hours(seconds: float) -> Quantity:
+    """Return a time [s] to the quarter of an hour, as it is paid."""
+    return Quantity("duration", round(seconds / 900.0) * 900.0)
