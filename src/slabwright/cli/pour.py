@@ -26,10 +26,12 @@ from slabwright.cli.weather_in import Typed, of_notes, with_pour
 if TYPE_CHECKING:
     from slabwright.notes.models import WeatherNotes
 
-FIGURES = ("low", "high", "humidity", "dew_point", "wind", "sky", "rain", "days")
+    Kind = click.ParamType[Any]
+else:
+    Kind = click.ParamType  # older releases cannot be subscripted when they run
 
 
-class Written(click.ParamType):
+class Written(Kind):
     """A value as the job file holds it: with its unit, in the trade's words."""
 
     def __init__(self, key: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Literal
 
@@ -15,7 +16,7 @@ FIVE = 300.0  # [s] nobody works to the minute when the band is an hour wide
 HOUR = 3600.0
 
 Round = Literal["near", "down", "up"]
-_ROUNDS = {"near": round, "down": math.floor, "up": math.ceil}
+_ROUNDS: dict[Round, Callable[[float], int]] = {"near": round, "down": math.floor, "up": math.ceil}
 
 
 def day_text(day: date, lang: str) -> str:
