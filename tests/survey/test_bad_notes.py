@@ -235,3 +235,21 @@ def test_spoilt_notes_raise_nothing_but_the_two_errors(seed):
     except (NotesError, PlanError):
         return
     assert plan.shaped.slabs[0].outline.area > 0.0
+
+
+def test_shots_far_off_still_give_a_dig_map():
+    """One ground shot noted a hundred feet off and one rod four feet long: a spiky surface, no failure."""
+    text = (Path(__file__).parents[2] / "examples" / "corner-patio" / "job.yaml").read_text(encoding="utf-8")
+    changes = {
+        "- N7: {wall: A-B, along: 12', out: 22' 6}": "- N7: {wall: A-B, along: 100', out: 100' 6}",
+        "  - P4-P5: 8'\n": "",
+        "  - B-P6: 34' 4 7/8\n": "",
+        "N8: 4' 11 1/8": "N8: 8' 11 1/8",
+        "      N3: 4' 4 3/8\n": "",
+    }
+    for old, new in changes.items():
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    plan = make(parse_notes(text))
+    assert plan.built.dig.map is not None
+    assert all(band.area > 0.0 for band in plan.built.dig.map.bands)

@@ -100,7 +100,12 @@ def _between(shapes: Floats, low: float, high: float, *, top: bool) -> object:
     for sign, level in ((1.0, low - LEVEL), (-1.0, high + LEVEL)):
         shapes, counts = keep(shapes, counts, sign * (shapes[..., 2] - level))
         shapes, counts = shapes[counts >= 3], counts[counts >= 3]
-    joined: object = shapely.union_all(shapely.polygons(np.round(shapes[..., :2], SEAM)))
+    cells = shapely.polygons(np.round(shapes[..., :2], SEAM))
+    try:
+        joined: object = shapely.union_all(cells)
+    except shapely.errors.GEOSException:
+        # Needles of a far-fetched surface turn over when rounded; on a grid of points they are united safely.
+        joined = shapely.union_all(shapely.make_valid(cells), grid_size=10.0**-SEAM)
     return joined
 
 
