@@ -112,6 +112,17 @@ def test_the_cross_fall_limit_binds_in_public_and_is_recommended_elsewhere() -> 
     assert "recommended" in all_sources()["ada-403.3-private"].where
 
 
+def test_on_private_ground_the_accessible_limits_may_be_passed_up_to_a_buildable_one() -> None:
+    private, public = spec(top={"place": {"public": "no"}}).fall, spec(top={"place": {"public": "yes"}}).fall
+    assert (private.across_wide, private.along_wide) == pytest.approx((0.04, 1 / 12))
+    assert (public.across_wide, public.along_wide, public.public) == (None, None, True)
+    patio = spec("patio", RING, top={"place": {"public": "no"}}).fall
+    assert (patio.across_wide, patio.along_wide) == (pytest.approx(0.04), None)
+    written = spec(top={"place": {"public": "no"}}, fall={"across-most": "2%", "along-most": "6%"}).fall
+    assert (written.across_wide, written.along_wide) == (None, None)
+    assert spec("landing", RING, top={"place": {"public": "no"}}).fall.across_wide is None
+
+
 def test_default_falls_of_a_walk() -> None:
     fall = spec().fall
     assert (fall.across, fall.from_house, fall.along_most) == pytest.approx((0.02, 0.02, 0.05))

@@ -10,7 +10,7 @@ import numpy as np
 
 from slabwright.ground.model import DoorAt, ExistingSlab, Ground, Surface, Wall
 from slabwright.notes.models import Fix, Meets
-from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec
+from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, Taken
 from slabwright.slab.heights.plan import plan_heights
 from slabwright.slab.model import XY, Edge, JointPlan, Outline, Panel
 
@@ -146,6 +146,6 @@ plan_exactly = partial(plan_heights, grade=0.0)  # not moved onto marks: for clo
 
 
 __all__ = [
-    "FT", "INCH", "Fix", "Meets", "area", "existing", "fall", "ground", "pad", "panel", "plan_exactly",
-    "plane_surface", "ribbon", "spec",
+    "FT", "INCH", "Fix", "Meets", "Taken", "area", "existing", "fall", "ground", "pad", "panel",
+    "plan_exactly", "plane_surface", "ribbon", "spec",
 ]  # fmt: skip

@@ -316,6 +316,8 @@ def test_every_code_that_is_used_has_a_text_and_every_text_is_used():
     slopes = {"house", "across-least", "across-most", "across-given", "along-most", "total-most", "break"}
     used |= {f"{p}-{k}" for p in ("over", "conflict") for k in kinds} | {f"price-{k}" for k in slopes}
     used |= {f"way-{k}" for k in (slopes | {"twist"}) - {"house"}}
+    steep = ("across-most", "along-most", "total-most")
+    used |= {f"{p}-{k}-private" for p in ("over", "conflict", "way") for k in steep}
     used |= {f"price-{e}{w}" for e in ("", "edge-") for w in ("lower", "higher")}
     texts = set(own_texts())
     assert texts <= used

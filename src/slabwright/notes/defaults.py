@@ -115,6 +115,12 @@ def _fall(slab: SlabNotes, take: _Taker, *, public: bool) -> FallSpec:
             source = "ada-403.3-private"
         return take.quantity(written, f"fall.{field or row}", row, source=source)
 
+    def wide(written: float | None, row: str) -> float | None:
+        # what may not be passed where the accessible limit is only good practice; a written one is meant
+        if written is not None or public or row not in take.row:
+            return None
+        return measure.read("slope", take.row[row][take.column])
+
     ring = bool(slab.corners) and "across-most-ring" in take.row
     most = limit(fall.across_most, "across-most-ring" if ring else "across-most", "across-most")
     least = fall.across_least
@@ -137,6 +143,9 @@ def _fall(slab: SlabNotes, take: _Taker, *, public: bool) -> FallSpec:
         toward=fall.toward,
         crown=fall.crown,
         across_given=fall.across is not None,
+        across_wide=wide(fall.across_most, "across-most-private"),
+        along_wide=wide(fall.along_most, "along-most-private"),
+        public=public,
     )
 
 

@@ -20,7 +20,12 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class FallSpec:
-    """Falls as slope ratios [-]; `toward` as written, None where the job does not say."""
+    """Falls as slope ratios [-]; `toward` as written, None where the job does not say.
+
+    On private ground the accessible limits are recommended: `across_most` and `along_most` are kept
+    where they can be, and `across_wide` and `along_wide` are what may not be passed. None: the first
+    may not be passed either.
+    """
 
     across: float
     across_least: float
@@ -30,6 +35,9 @@ class FallSpec:
     toward: str | None
     crown: bool
     across_given: bool  # the crew wrote the cross fall themselves
+    across_wide: float | None = None
+    along_wide: float | None = None
+    public: bool = True  # the accessible limits bind
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ import numpy as np
 from slabwright.findings import Finding, Value, find
 from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
+from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
 from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, WALKED, value
 from slabwright.slab.heights.problem import Problem, Shape
@@ -58,12 +59,18 @@ def over(shape: Shape, problem: Problem, x: Floats, gave: frozenset[int]) -> Ite
         reached = float(problem.program.activity(x)[worst])
         kinds = {"m": "inches", "-": "slope", "1/m": "slope"}
         yield find(
-            "slab", f"over-{family.kind}", where=where, line=family.line,
+            "slab", told(f"over-{family.kind}", family.kind, shape.part.spec), where=where, line=family.line,
             thing=family.who or family.slab,
             by=Quantity("inches", by) if family.unit == "m" else Quantity("slope", by),
             reached=Quantity(kinds[family.unit], abs(reached) if family.unit != "m" else by),
             limit=Quantity(kinds[family.unit], family.limit),
         )  # fmt: skip
+
+
+def told(code: str, kind: str, spec: SlabSpec) -> str:
+    """Return the code of a text about a limit of this kind: another on private ground, where it differs."""
+    steep = kind in ("across-most", "along-most", "total-most")
+    return f"{code}-private" if steep and not spec.fall.public else code
 
 
 def _panel(slab: str, panel: str) -> str:
@@ -81,10 +88,11 @@ def _worst(shape: Shape, slopes: Floats) -> tuple[str, float]:
 def _slopes(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
     spec = shape.part.spec
     cross, running = value("cross-accessible"), value("running-accessible")
-    if spec.use in WALKED and "over-across-most" not in said:
+    if spec.use in WALKED and not said & {"over-across-most", "over-across-most-private"}:
         where, steep = _worst(shape, falls.across)
         if steep > cross + EQUAL_SLOPE:
-            yield _steep("cross-fall-steep", shape, where, steep, cross)
+            code = "cross-fall-steep" if spec.fall.public else "cross-fall-steep-private"
+            yield _steep(code, shape, where, steep, cross)
     if spec.use in ("patio", "pad"):
         where, steep = _worst(shape, falls.total)
         if steep > cross + READ_SLOPE:

@@ -10,6 +10,8 @@ import numpy as np
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
+from slabwright.notes.spec import SlabSpec
+from slabwright.slab.heights.check import told
 from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, INCH, value
 from slabwright.slab.heights.problem import Problem, stretched
 from slabwright.slab.heights.relax import (
@@ -80,6 +82,11 @@ def _gave(problem: Problem, x: Floats) -> frozenset[int]:
     return frozenset(int(k) for k in np.unique(program.family[excess > limit[program.family]]) if k >= 0)
 
 
+def spec_of(problem: Problem, slab: str) -> SlabSpec:
+    """Return the spec of one of the problem's slabs; StopIteration for a name that it has not."""
+    return next(s.part.spec for s in problem.shapes if s.part.spec.name == slab)
+
+
 def _amount(family: Family, by: float) -> Quantity:
     return Quantity("inches" if family.unit == "m" else "slope", abs(by))
 
@@ -99,7 +106,8 @@ def _said(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> Iter
         f = families[k]
         kind = "inches" if f.unit == "m" else "slope"
         values: dict[str, Value] = {"thing": f.who or f.slab, "limit": Quantity(kind, f.limit)}
-        yield f.slab, find("slab", f"conflict-{f.kind}", where=f.slab, line=f.line, **values)
+        code = told(f"conflict-{f.kind}", f.kind, spec_of(problem, f.slab))
+        yield f.slab, find("slab", code, where=f.slab, line=f.line, **values)
 
 
 def ways_out(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> list[tuple[str, Finding]]:
@@ -157,7 +165,7 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
         if ramp and part.spec.use in ("walk", "landing"):
             code = "way-ramp" if f.limit + by <= value("running-ramp") + EQUAL_SLOPE else None
         elif f.kind != "house":
-            code = f"way-{f.kind}"
+            code = told(f"way-{f.kind}", f.kind, part.spec)
         rank += 2.0  # a limit is bent after a small step was offered
     if code is None:
         return []

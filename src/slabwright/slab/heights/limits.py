@@ -66,6 +66,7 @@ TABLE: tuple[Constant, ...] = (
     Constant("charge-level", 2.0, "[m3/m2]", "own-setting", "fall along a wall that nobody asked for"),
     Constant("charge-break", 8.0, "[m3/m]", "own-setting", "a fold at a joint, by the joint's length"),
     Constant("charge-twist", 0.5, "[m3/m]", "own-setting", "a panel's corner off the plane of the others"),
+    Constant("charge-eased", 1e3, "[m3]", "own-setting", "a recommended limit passed: only where it must"),
     Constant("charge-flush", 100.0, "[m3/m]", "own-setting", "off flush at a corner: only where it must"),
     Constant("charge-long", 0.05, "[m3/m2]", "own-setting", "decides a long fall that nothing else does"),
     Constant("charge-lawn", 2.0, "[m3/m2]", "own-setting", "an edge above or below the lawn"),

@@ -28,7 +28,7 @@ from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.marks import between, choices, mark
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices
-from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem
+from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, loosened
 from slabwright.slab.heights.rows import Family, Floats
 from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
@@ -138,11 +138,35 @@ def _anchor(part: Part, heights: Mapping[str, float], name: str | None) -> Hold:
     return Hold(((node + part.first,), (1.0,)), h, h, family, ())
 
 
+def settled(problem: Problem, marks: Marks | None = None) -> tuple[Problem, Solved, Outcome]:
+    """Return the heights of a problem, and the problem that they solve.
+
+    It is another where limits that are only recommended cannot be kept: those then give first.
+    """
+    solved, outcome = _kept(problem, marks)
+    if outcome is not None:
+        return problem, solved, outcome
+    wider = loosened(problem)
+    if wider is not None and solved.status is Status.INFEASIBLE:
+        return settled(wider, marks)
+    outcome = give_way(problem, solved.status)
+    if marks is None or not outcome.solved:
+        return problem, solved, outcome
+    made = mark(problem, outcome.x, marks)
+    found = outcome.findings + between(problem, made, marks)
+    return problem, solved, replace(outcome, x=made.x, findings=found)
+
+
 def outcome_of(problem: Problem, marks: Marks | None = None) -> tuple[Solved, Outcome]:
     """Return the proved heights, or the least bent ones with the limits that had to give.
 
     With `marks` the heights stand on them, as far as the limits let them.
     """
+    return settled(problem, marks)[1:]
+
+
+def _kept(problem: Problem, marks: Marks | None) -> tuple[Solved, Outcome | None]:
+    """Return heights that keep every limit, None where there are none."""
     best: tuple[float, Solved, Outcome] | None = None
     for own in choices(problem, marks) if marks is not None else ():
         solved = solve(drawn(problem, own))
@@ -157,14 +181,12 @@ def outcome_of(problem: Problem, marks: Marks | None = None) -> tuple[Solved, Ou
     if best is not None:
         return best[1], best[2]
     solved = solve(slim(problem.program))
-    if solved.status is Status.OPTIMAL:
-        outcome = Outcome(solved.z, frozenset(), ())
-    else:
-        outcome = give_way(problem, solved.status)
-    if marks is None or not outcome.solved:
-        return solved, outcome
-    made = mark(problem, outcome.x, marks)
-    return solved, replace(outcome, x=made.x, findings=outcome.findings + between(problem, made, marks))
+    if solved.status is not Status.OPTIMAL:
+        return solved, None
+    if marks is None:
+        return solved, Outcome(solved.z, frozenset(), ())
+    made = mark(problem, solved.z, marks)
+    return solved, Outcome(made.x, frozenset(), between(problem, made, marks))
 
 
 def plan_heights(
@@ -189,16 +211,13 @@ def plan_heights(
         return ()
     problems, found = problems_of(slabs, points, heights, ground)
     made: dict[str, HeightPlan] = {}
-    by_slab = {shape.part.spec.name: problem for problem in problems for shape in problem.shapes}
     marks = Marks(grade, datum) if grade > 0 else None
-    solved: dict[int, tuple[Solved, Outcome]] = {}
-    for problem in problems:
-        solved[id(problem)] = outcome_of(problem, marks)
+    solved = [settled(problem, marks) for problem in problems]
+    by_slab = {shape.part.spec.name: made for made in solved for shape in made[0].shapes}
     taken: set[str] = set()
     number = 0
     for spec, _, _ in slabs:
-        problem = by_slab[spec.name]
-        answer, outcome = solved[id(problem)]
+        problem, answer, outcome = by_slab[spec.name]
         shape = next(s for s in problem.shapes if s.part.spec.name == spec.name)
         own, number = _one(shape, problem, answer, outcome, ground, taken, number)
         extra = tuple(found[spec.name]) + tuple(f for s, f in outcome.findings if s == spec.name)

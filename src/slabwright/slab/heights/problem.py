@@ -42,12 +42,16 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """What a problem is built on: named places, the ground, its heights by slab [m]."""
+    """What a problem is built on: named places, the ground, its heights by slab [m].
+
+    `eased`: limits that are only recommended may be passed, at a price.
+    """
 
     points: Mapping[str, XY]
     ground: Ground
     under: Mapping[str, Floats | None]
     beside: Mapping[str, Floats | None]
+    eased: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +134,10 @@ def shapes_of(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) -> t
 class _Writer:
     """Writes the rows of one slab into the builder."""
 
-    def __init__(self, build: Builder, shape: Shape, column: Ints, first_place: int) -> None:
-        self.build, self.shape, self.first_place = build, shape, first_place
+    def __init__(
+        self, build: Builder, shape: Shape, column: Ints, first_place: int, *, eased: bool = False
+    ) -> None:
+        self.build, self.shape, self.first_place, self.eased = build, shape, first_place, eased
         self.part, self.fall, self.spec = shape.part, shape.part.spec.fall, shape.part.spec
         self.index = column[shape.probes.nodes + self.part.first]
         self.centre = column[shape.probes.centre_nodes + self.part.first]
@@ -148,15 +154,23 @@ class _Writer:
         p = self.shape.probes
         return self.index[which], -(direction[:, :1] * p.gx[which] + direction[:, 1:] * p.gy[which])
 
+    def most(self) -> tuple[float, float]:
+        """Return the most cross and long fall that may not be passed [-]."""
+        f = self.fall
+        across = f.across_wide if self.eased and f.across_wide is not None else f.across_most
+        along = f.along_wide if self.eased and f.along_wide is not None else f.along_most
+        return max(across, f.across_most), max(along, f.along_most)
+
     def limits(self) -> None:
         """Cross fall, long fall and total slope at every probe; a crew's own fall is held closely."""
         f, aims = self.fall, self.shape.aim
         everywhere = slice(None)
-        most = self.family("across-most", f.across_most)
+        top, long_top = self.most()
+        most = self.family("across-most", top)
         loose = np.flatnonzero(~self.pinned)
         if f.across_given:
             give = value("given-give")
-            top = max(f.across_most, f.across)
+            top = max(top, f.across)
             held = self.family("across-given", f.across)
             self.build.limit(
                 *self.slope(loose, aims.down[loose]),
@@ -166,24 +180,43 @@ class _Writer:
                 self.place[loose],
             )
         else:
-            top = f.across_most
             least = self.family("across-least", f.across_least)
             self.build.limit(
                 *self.slope(loose, aims.down[loose]), f.across_least, INF, least, self.place[loose]
             )
         rows = self.slope(everywhere, aims.down)
         self.build.limit(*rows, -top, top, most, self.place)
-        along = self.family("along-most", f.along_most)
-        self.build.limit(*self.slope(everywhere, aims.long), -f.along_most, f.along_most, along, self.place)
+        along = self.family("along-most", long_top)
+        long_rows = self.slope(everywhere, aims.long)
+        self.build.limit(*long_rows, -long_top, long_top, along, self.place)
+        if top > f.across_most:
+            self.rather(rows, max(f.across_most, f.across) if f.across_given else f.across_most)
+        if long_top > f.along_most:
+            self.rather(long_rows, f.along_most)
         if not self.part.outline.axis:
             # people stand and sit on a patio: where the crew asked for no more, it may not be steeper the
             # long way than across
             usual = any(t.field == "fall.along-most" for t in self.spec.taken)
             flat = usual and self.spec.use in ("patio", "landing")
-            self.total(top if flat else max(top, f.along_most), top, f.along_most)
+            kept = max(f.across_most, f.across) if f.across_given else f.across_most
+            self.total(
+                top if flat else max(top, long_top),
+                (top, long_top),
+                kept if flat and kept < top else None,
+            )
 
-    def total(self, most: float, across: float, along: float) -> None:
-        """Total slope by the sides of a 16-gon that the box of cross and long limits does not imply."""
+    def rather(self, rows: tuple[Ints, Floats], most: float) -> None:
+        """Charge what slopes are steeper than a recommended limit, either way."""
+        cost = value("charge-eased")
+        self.build.wish(*rows, most, cost, 0.0, place=self.place)
+        self.build.wish(*rows, -most, 0.0, cost, place=self.place)
+
+    def total(self, most: float, box: tuple[float, float], rather: float | None) -> None:
+        """Total slope by the sides of a 16-gon that the box of cross and long limits does not imply.
+
+        `rather` [-] is a recommended limit below `most`: passing it is charged.
+        """
+        across, along = box
         aims = self.shape.aim
         family = self.family("total-most", most)
         # the polygon's corners lie on the circle, one of them on each of the slab's own directions:
@@ -199,6 +232,9 @@ class _Writer:
         every = np.tile(np.arange(len(self.pinned)), len(turns))
         rows = self.slope(every, way.reshape(-1, 2))
         self.build.limit(*rows, -INF, reach, family, self.place[every], implied=implied.ravel())
+        if rather is not None:
+            target = rather * math.cos(math.pi / SIDES)
+            self.build.wish(*rows, target, value("charge-eased"), 0.0, place=self.place[every])
 
     def house(self) -> None:
         """Fall away from each wall within 10 ft, but not where an existing edge pins both ends."""
@@ -290,7 +326,7 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
     places: list[tuple[str, str]] = []
     for shape in shapes:
         part = shape.part
-        write = _Writer(build, shape, column, len(places))
+        write = _Writer(build, shape, column, len(places), eased=site.eased)
         write.limits()
         write.house()
         write.bends()
@@ -360,6 +396,15 @@ def _fold(build: Builder, shapes: tuple[Shape, ...], column: Ints, holds: tuple[
             index.append(column[p.nodes[which] + shape.part.first])
             values.append(sign * (n[:, :1] * p.gx[which] + n[:, 1:] * p.gy[which]))
         build.limit(np.hstack(index), np.hstack(values), -most, most, family)
+
+
+def loosened(problem: Problem) -> Problem | None:
+    """Return the problem with recommended limits that may be passed at a price; None where it has none."""
+    falls = [s.part.spec.fall for s in problem.shapes]
+    if problem.site.eased or all(f.across_wide is None and f.along_wide is None for f in falls):
+        return None
+    parts = tuple(s.part for s in problem.shapes)
+    return build_problem(parts, problem.holds, replace(problem.site, eased=True))
 
 
 def stretched(problem: Problem, factor: float) -> Problem:
