@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Callable
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from slabwright.money.arith import Pert
@@ -65,6 +66,18 @@ def test_mean_and_spread_of_one_price_are_those_of_its_beta(small: Small) -> Non
     assert float(r.cost.mean) == pytest.approx(expected, abs=4 * 10 * spread.sd / math.sqrt(n))
     assert [d.code for d in r.drivers] == ["concrete"]
     assert r.drivers[0].variance_share == pytest.approx(1.0, abs=1e-9)
+
+
+def test_a_slower_rate_takes_longer(small: Small) -> None:
+    quantities = small(need_sd=0.0)
+    slower = book_of(*PLAIN[:2], "rate,finish,,m2,10,5,10")
+    r = risk(quantities, estimate(quantities, slower), slower, samples=20_000)
+    assert r.time.time_low >= 36_000.0 * (1 - 1e-9)
+    # Hours are the amount over the rate: the mean is of 1 / rate, not 1 / the mean rate.
+    shape, times = Pert(0.5, 1.0, 1.0).shape, np.random.default_rng(3)
+    expected = 10 * float((1 / (0.5 + 0.5 * times.beta(*shape, 200_000))).mean())
+    assert float(r.cost.mean) == pytest.approx(2000 + 20 * expected, rel=0.002)
+    assert [d.code for d in r.drivers] == ["rate: finish"]
 
 
 def test_two_prices_share_the_variance_as_their_own_do(small: Small) -> None:
