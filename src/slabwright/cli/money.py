@@ -26,6 +26,7 @@ from slabwright.cli.money_in import (
     with_past,
 )
 from slabwright.cli.talk import (
+    FAILED,
     FINE,
     STOPPED,
     UNUSABLE,
@@ -214,7 +215,7 @@ def price(asked: str | None, out: Path | None, **given: Any) -> None:
     owner = Priced(made, could, one.options, one.book.name, count, system)
     shown = [
         tables.lines_on_paper(made, lang),
-        tables.build_up(made, lang),
+        tables.build_up_on_paper(made, lang),
         *([tables.slabs(made)] if len(made.by_slab) > 1 else []),
         tables.band(could, lang),
         tables.drivers(could, lang),
@@ -275,7 +276,7 @@ def quote(
         one.made,
         one.plan.shaped,
         notes,
-        number=number or f"{one.day:%Y%m%d}-{one.plan.name}",
+        number=number or f"{one.day:%y%m%d} {one.plan.name.replace('-', ' ')}",
         dated=one.day,
         business=party_of(business),
         customer=party_of(customer or notes.customer),
@@ -309,6 +310,30 @@ def _calendar(one: _Priced, first: date) -> bytes:
     system = one.plan.notes.units
     text = calendar_text(agreed.days, job=one.plan.name, stamp=stamp, lang=one.lang, system=system)
     return text.encode()
+
+
+@main.command("price-book")
+@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Default: stdout.")
+def price_book(output: Path | None) -> None:
+    """Write a price book to fill in: materials, wages, rates of work, overhead and profit.
+
+    Every price in it is invented and says so; put your own in place. A file that is there is never
+    overwritten. With --output ending in .xlsx it is a workbook.
+    """
+    from importlib.resources import files
+
+    from slabwright.money import load_book
+    from slabwright.money.book_files import book_csv, book_xlsx
+
+    text = files("slabwright").joinpath("money", "demo_book.csv").read_text(encoding="utf-8")
+    book = load_book(text, name="price-book")
+    if output is None:
+        click.echo(book_csv(book), nl=False)
+        return
+    if output.exists():
+        leave(FAILED, f"slabwright: {output} is there already and was left alone; choose another name.")
+    write_file(output, book_xlsx(book) if output.suffix.lower() == ".xlsx" else book_csv(book).encode())
+    talk(f"wrote {output}; put your own prices in, then: slabwright price JOB --book {output}")
 
 
 @main.command()

@@ -58,7 +58,7 @@ def schedule_for(total: Decimal, place: str, currency: str = "USD") -> tuple[tup
     """Return the usual payment steps with the deposit lowered to what a place allows."""
     most = deposit_most(total, place, currency)
     (when, first), (then, second), *rest = SCHEDULE
-    if most is None or not total or total * first <= most:
+    if most is None or not total or to_cent(total * first, ROUND_DOWN) <= most:
         return SCHEDULE
     lowered = (most / total).quantize(Decimal("0.0001"), rounding=ROUND_DOWN)
     return ((when, lowered), (then, second + first - lowered), *rest)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
-from slabwright.measure import System, write, write_money
+from slabwright.measure import System, write_money
 from slabwright.money.model import Estimate, OptionPrice, Risk
 from slabwright.money.phrases import share_text
 from slabwright.sheets import money_tables as tables
@@ -58,7 +58,7 @@ def figures(priced: Priced, lang: str) -> tuple[Figure, ...]:
     def money(amount: Decimal) -> str:
         return write_money(amount, made.currency)
 
-    hours = write(tables.quantity_of_hours(made.person_time), system=priced.system, lang=lang)
+    hours = f"{tables.paid_hours(made.person_time)} h"
     return (
         Figure(
             say("money-price", lang),
@@ -122,12 +122,8 @@ def owner_pages(priced: Priced, *, paper: str, lang: str = "en") -> tuple[Page, 
     first: list[Block] = [FigureBlock(figures(priced, lang))]
     if not made.complete:
         first.append(TextBlock((say("money-incomplete", lang),), style="list"))
-    heads = (None, "", "", "")
-    left = tuple(
-        TableBlock(part, small=True, heading=head)
-        for part, head in zip(tables.build_up_parts(made, lang), heads, strict=False)
-    )
-    first.append(SideBySide(left, tuple(right), LEFT))
+    left = TableBlock(tables.build_up_on_paper(made, lang), small=True)
+    first.append(SideBySide((left,), tuple(right), LEFT))
     first.append(TextBlock((books, learned, say("money-owner-note", lang)), small=True))
     pages = [
         Page(say("money-owner-page", lang), tuple(first), paper=paper),

@@ -15,6 +15,7 @@ from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, quote_paper
 from slabwright.result import Plan
 from slabwright.sheets import scene_slab
 from slabwright.sheets.drawing import Drawing, Item, drawing
+from slabwright.sheets.job_layout import block_height
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import (
     Block,
@@ -32,7 +33,8 @@ from slabwright.sheets.scene_there import there
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word as say
 
-PLAN_SHARE = 0.52  # of the first page's height
+PLAN_LEAST, PLAN_MOST = 0.4, 0.75  # of the first page's height
+SPARE_MM = 8.0
 SIGN = "_" * 38
 HALF = 0.5
 DAY = 86400.0
@@ -118,20 +120,21 @@ def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tu
     listed = [s for n, s in sections.items() if n and s.table is not None]
     payments = listed.pop()
     offered = listed.pop(0) if quote.options else None
+    above = (_parties(made), _figures(quote, made))
+    below = (
+        *_section(price, 0),
+        TextBlock((f"{time[0]}: {time[1]}.", say("money-lines-mean", lang))),
+    )
+    wide, high = Page("", paper=paper, landscape=False).body()
+    taken = sum(block_height(b, wide, system=quote.units, lang=lang) for b in (*above, *below)) + SPARE_MM
     plan_block = DrawingBlock(
         customer_drawing(plan, lang),
-        PLAN_SHARE,
+        min(PLAN_MOST, max(PLAN_LEAST, (high - taken) / high)),
         bearing=plan.notes.place.north,
         heading=say("money-quote-plan", lang),
         snug=True,
     )
-    first = (
-        _parties(made),
-        _figures(quote, made),
-        plan_block,
-        *_section(price, 0),
-        TextBlock((f"{time[0]}: {time[1]}.", say("money-lines-mean", lang))),
-    )
+    first = (*above, plan_block, *below)
     second: list[Block] = [
         SideBySide(_section(included, 1), _section(excluded, 2), HALF),
         *(_choices(offered) if offered is not None else ()),

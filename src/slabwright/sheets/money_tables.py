@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from slabwright.measure import Quantity, write_money
+from slabwright.measure import write_money
 from slabwright.money.model import (
     BuildUp,
     CostLine,
@@ -24,6 +24,7 @@ from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word as say
 
 SHOWN = Decimal("0.01")
+QUARTER = 900.0  # [s]
 
 
 def on_paper(table: Table, currency: str) -> Table:
@@ -144,21 +145,12 @@ def build_up(made: Estimate, lang: str) -> Table:
     )
 
 
-def build_up_parts(made: Estimate, lang: str) -> tuple[Table, ...]:
-    """Return the way from cost to price for a page, cut behind direct cost, full cost, price and taxes."""
+def build_up_on_paper(made: Estimate, lang: str) -> Table:
+    """Return the way from cost to price for a page or a screen: its sums marked, money written out."""
     table = build_up(made, lang)
-    ends = [say(f"money-{key}", lang) for key in ("direct", "full-cost", "price")]
-    parts: list[Table] = []
-    rows: list[tuple[Cell, ...]] = []
-    for row in table.rows:
-        if row[0] in ends:
-            parts.append(replace(table, rows=tuple(rows), total=row))
-            rows = []
-        else:
-            rows.append(row)
-    if rows:
-        parts.append(replace(table, rows=tuple(rows), total=table.total))
-    return tuple(on_paper(part, made.currency) for part in parts)
+    sums = {say(f"money-{key}", lang) for key in ("direct", "full-cost", "price")}
+    rows = tuple((f"= {row[0]}", *row[1:]) if row[0] in sums else row for row in table.rows)
+    return on_paper(replace(table, rows=rows), made.currency)
 
 
 def slabs(made: Estimate) -> Table:
@@ -179,7 +171,7 @@ def band(made: Risk, lang: str) -> Table:
             say(f"money-band-{key}", lang),
             amount,
             made.price - amount,
-            None if seconds is None else quantity_of_hours(seconds),
+            None if seconds is None else paid_hours(seconds),
         )
         for key, amount, seconds in (
             ("low", cost.low, time.time_low),
@@ -195,7 +187,7 @@ def band(made: Risk, lang: str) -> Table:
             Column("job", "If the job", "Si la obra"),
             Column("cost", "Full cost", "Costo completo", "money"),
             Column("left", "Left of the price", "Queda del precio", "money"),
-            Column("time", "Paid hours", "Horas pagadas", "duration"),
+            Column("time", "Paid hours", "Horas pagadas", "ratio"),
         ),
         rows,
     )
@@ -280,6 +272,6 @@ def used_text(share: float) -> str:
     return share_text(Decimal(repr(round(share, 3))))
 
 
-def quantity_of_hours(seconds: float) -> Quantity:
-    """Return a time [s] to the quarter of an hour, as it is paid."""
-    return Quantity("duration", round(seconds / 900.0) * 900.0)
+def paid_hours(seconds: float) -> Decimal:
+    """Return a time [s] in hours to the quarter, as it is paid; never in days, which have no fixed hours."""
+    return (Decimal(round(seconds / QUARTER)) / 4).quantize(SHOWN)
