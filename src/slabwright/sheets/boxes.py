@@ -142,3 +142,13 @@ class Grid:
             if here:
                 found |= here
         return found
+
+    def near_line(self, a: Point, b: Point) -> set[int]:
+        """Return the keys of all things in the squares along a line: far fewer than in its bounds."""
+        steps = max(1, math.ceil(max(abs(b[0] - a[0]), abs(b[1] - a[1])) / CELL_MM))
+        ux, uy = (b[0] - a[0]) / steps, (b[1] - a[1]) / steps
+        found: set[int] = set()
+        for i in range(steps):
+            x, y = a[0] + i * ux, a[1] + i * uy
+            found |= self.near((min(x, x + ux), min(y, y + uy), max(x, x + ux), max(y, y + uy)))
+        return found

@@ -41,7 +41,9 @@ GAP_MM = 0.35
 NOWHERE = 1e3
 GAIN = 1e-6
 # Repair stops after so many looks at a spot: counted, not timed, so that the result is always the same.
-MOST_LOOKS = 15_000
+MOST_LOOKS = 8_000
+# Past so many spots weighed on one sheet, only so many more are weighed for each label.
+MOST_DRAWN, FEW_DRAWN = 12_000, 16
 
 
 class _Sheet:
@@ -59,11 +61,14 @@ class _Sheet:
         self.blocks = blocks
         self.width, self.height = width, height
         self.lines, self.signs, self.labels, self.leads = Grid(), Grid(), Grid(), Grid()
+        self.heavy = Grid()  # lines that a leader should not cross
         for n, barrier in enumerate(barriers):
             self.lines.add_line(n, barrier.a, barrier.b)
+            if barrier.touch > 1.0:
+                self.heavy.add_line(n, barrier.a, barrier.b)
         for n, block in enumerate(blocks):
             self.signs.add(n, block.bounds())
-        self.looked = 0
+        self.looked = self.drawn = 0
         self.taken: dict[int, Spot] = {}
         self.paid: dict[int, float] = {}
         # Spots are made only when they are looked at, and what they cost on the drawing only once.
@@ -81,6 +86,9 @@ class _Sheet:
             for spot in self._coming[n]:
                 left, top, right, bottom = spot.box.bounds()
                 if left >= 0.0 and top >= 0.0 and right <= self.width and bottom <= self.height:
+                    if self.drawn >= MOST_DRAWN and len(known) >= FEW_DRAWN:
+                        return  # a crowded sheet: what finds no place near its point is listed below it
+                    self.drawn += 1
                     known.append((spot, self._on_drawing(spot, (left, top, right, bottom))))
                     break
             else:
@@ -99,9 +107,9 @@ class _Sheet:
             if length > 0.0:
                 total += barrier.touch + barrier.per_mm * length
         if spot.leader is not None:
-            for n in self.lines.near(_line_bounds(*spot.leader)):
+            for n in self.heavy.near_line(*spot.leader):
                 barrier = self.barriers[n]
-                if barrier.touch > 1.0 and cross(*spot.leader, barrier.a, barrier.b):
+                if cross(*spot.leader, barrier.a, barrier.b):
                     total += LEADER_OVER_LINE
         return total
 
