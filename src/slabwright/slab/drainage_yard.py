@@ -12,6 +12,7 @@ from slabwright.ground import grid_heights
 from slabwright.ground.model import Floats, Ground
 from slabwright.ground.surface import paint
 from slabwright.slab.drainage_grid import OUT, Bools, Flood, Ints, arrivals, flood
+from slabwright.slab.drainage_house import behind
 from slabwright.slab.drainage_mesh import Sheet
 from slabwright.slab.drainage_model import Inlet, Pond, TrenchDrain
 from slabwright.slab.drainage_rain import rules
@@ -21,7 +22,6 @@ from slabwright.slab.plane import shp
 CELL = 0.0762  # [m] 3 in
 MOST_CELLS = 400_000
 AROUND = 3.048  # [m] looked at beyond slabs: the 10 ft in which the ground must fall from a house
-BEHIND = 1.0  # [m] depth of the strip behind a wall of an open chain that water cannot enter
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,14 +106,9 @@ def _triangles(ring: Sequence[XY]) -> Floats:
 
 
 def _house(ground: Ground, xs: Floats, ys: Floats) -> Bools:
-    """Return the cells that lie inside the house, or in a strip behind its walls when it is open."""
-    if ground.house_ring:
-        shape = shp.polygons(ground.house_ring)
-    else:
-        strips = [
-            shp.buffer(shp.linestrings([wall.p, wall.q]), BEHIND, single_sided=True) for wall in ground.walls
-        ]
-        shape = shp.union_all(strips) if strips else shp.Polygon()
+    """Return the cells that lie inside the house, or behind its walls when it is open."""
+    low, high = (float(xs[0]), float(ys[0])), (float(xs[-1]), float(ys[-1]))
+    shape = shp.polygons(ground.house_ring) if ground.house_ring else behind(ground.walls, low, high)
     out = np.full((len(ys), len(xs)), np.nan)
     for polygon in shp.get_parts(shape):
         if polygon.geom_type == "Polygon" and not polygon.is_empty:
@@ -141,7 +136,7 @@ def _beside(house: Bools, ground: Ground, xs: Floats, ys: Floats) -> Ints:
         p, d = np.array(wall.p), np.subtract(wall.q, wall.p)
         t = np.clip((places - p) @ d / max(float(d @ d), 1e-12), 0.0, 1.0)
         apart.append(np.hypot(*(places - p - t[:, None] * d).T))
-    # a strip behind an open chain has other sides than its walls: those are too far from any wall
+    # a house that was not measured all round has other sides than its walls: those are too far from any wall
     best, near = np.argmin(apart, axis=0), np.min(apart, axis=0) < 2.0 * (xs[1] - xs[0])
     out[j[near], i[near]] = best[near]
     return out
