@@ -170,6 +170,7 @@ def _joints(slab: SlabNotes, take: _Taker, *, thickness: float, aggregate: float
         made="tooled" if made == "tooled" else "sawn",
         depth=depth,
         dowels=written.dowels,
+        stop_after=written.stop_after,
     )
 
 

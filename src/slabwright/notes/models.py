@@ -291,6 +291,7 @@ class JointNotes(Row):
     made: Literal["tooled", "sawn"] | None = None
     depth: Thick | None = None
     dowels: Literal["none", "construction", "existing", "both"] = "construction"  # bars across joints
+    stop_after: Annotated[int, Field(ge=1, le=1000)] | None = None  # panels poured in a day
 
 
 class Thickened(Row):

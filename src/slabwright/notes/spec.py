@@ -50,6 +50,7 @@ class JointSpec:
     made: Literal["tooled", "sawn"]
     depth: float
     dowels: Literal["none", "construction", "existing", "both"] = "construction"
+    stop_after: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,14 @@ from math import acos, degrees, pi
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
+from slabwright.notes.spec import SlabSpec
 from slabwright.slab import outline_curves as curves
-from slabwright.slab.model import Edge
+from slabwright.slab.model import Edge, Outline
 from slabwright.slab.outline_path import OutlineError
 from slabwright.slab.plane import shp
 
 AREA_LEAST = 0.02  # [m2] less than a stepping stone is a slip of the pencil, not a slab
+OVERLAP_LEAST = 0.0254  # [m] how wide an overlap of two new slabs must be to count
 SLIVER_WIDTH = 0.0762  # [m] a slab whose mean width is under 3 in
 SLIVER_CORNER = 12.0  # [deg] a corner that no one can place, tool or keep from breaking off
 
@@ -128,3 +130,28 @@ def corner_angle(before: Edge, after: Edge) -> float:
     (ax, ay), (bx, by) = curves.heading(before, 1.0), curves.heading(after, 0.0)
     swing = acos(max(-1.0, min(1.0, ax * bx + ay * by)))
     return pi - swing if ax * by - ay * bx >= 0 else pi + swing
+
+
+def overlapping(specs: Sequence[SlabSpec], outlines: Sequence[Outline]) -> list[Finding]:
+    """Return a stop finding for every two new slabs that take up the same place.
+
+    A strip up to an inch wide is what a tape leaves between slabs meant to touch, and is not counted.
+    """
+    found = []
+    bodies = [shp.Polygon(o.ring, [h.ring for h in o.holes]) for o in outlines]
+    for i, j in combinations(range(len(outlines)), 2):
+        both = shp.intersection(bodies[i], bodies[j])
+        if both.area < AREA_LEAST or shp.buffer(both, -OVERLAP_LEAST / 2).is_empty:
+            continue
+        found.append(
+            find(
+                "slab",
+                "slabs-overlap",
+                where=f"{specs[i].name}, {specs[j].name}",
+                line=specs[j].line,
+                one=specs[i].name,
+                other=specs[j].name,
+                area=Quantity("area", float(both.area)),
+            )
+        )
+    return found

@@ -158,7 +158,7 @@ def making_findings(joints: Sequence[Joint], spec: SlabSpec, *, second: bool) ->
             )
         )
     for j in joints:
-        if j.doweled and second:
+        if j.doweled and (second or j.against is None):
             far = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(j.line))
             found.append(
                 find(
@@ -166,7 +166,7 @@ def making_findings(joints: Sequence[Joint], spec: SlabSpec, *, second: bool) ->
                     "joint-ties",
                     where=spec.name,
                     line=spec.line,
-                    of=j.against or "",
+                    of=j.against or spec.name,
                     count=max(2, ceil(far / rules().ties_apart - 1e-6)),
                     apart=_length(rules().ties_apart),
                 )

@@ -16,11 +16,12 @@ from slabwright.slab.joints.cover import Floats
 from slabwright.slab.joints.lines import LINE_LEAST, Frame, Line, Lines
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.joints.solver import Rows, Status, solve
-from slabwright.slab.joints.sweep import Sweep
+from slabwright.slab.joints.sweep import Sample, Sweep
 from slabwright.slab.panels import Piece
 
 TOGETHER = 0.001  # [m] pieces of one line on both sides of an opening move together
 ROUNDING = 1e-5  # [m] a panel slid to its limit stays within it however it is cut
+SAMPLES_MOST = 60  # runs in each direction on slanted and curved outlines
 FILLED = 0.7  # [-] of its box that a panel must fill for its shape to be guided
 TOO_THIN = 1000.0  # weight per metre of length beyond the allowed shape: given up last
 SPREAD_SHARE = 0.01  # a little weight on the widest panel itself breaks ties towards small panels
@@ -91,12 +92,15 @@ def _sequences(
     """Add, for every run, the rows of its panels' widths between joints that may not move."""
     done: set[tuple[tuple[int, float], ...]] = set()
     for axis in (0, 1):
-        if not sweep.samples[axis]:
+        samples = sweep.samples[axis]
+        if not sweep.square:  # neighbouring runs differ little, and the panels are looked at afterwards
+            samples = samples[:: max(1, len(samples) // SAMPLES_MOST)]
+        if not samples:
             continue
-        spots = _spots(chosen, sweep, axis)
+        spots = _spots(chosen, sweep.frame, samples, axis)
         order = np.argsort(spots, axis=1, kind="stable")  # nan comes last
         counts = (~np.isnan(spots)).sum(axis=1)
-        for s, own, where, count in zip(sweep.samples[axis], spots, order, counts, strict=True):
+        for s, own, where, count in zip(samples, spots, order, counts, strict=True):
             # a stop is a column that moves, or a place that does not (-1)
             stops: list[tuple[int, float]] = [(-1, round(s.lo, 4))]
             for k in where[:count].tolist():
@@ -113,12 +117,11 @@ def _sequences(
                     start = k
 
 
-def _spots(chosen: Sequence[Line], sweep: Sweep, axis: int) -> Floats:
+def _spots(chosen: Sequence[Line], frame: Frame, samples: Sequence[Sample], axis: int) -> Floats:
     """Return how far along each sample run [m] each line crosses it, shape (runs, lines); nan where not."""
-    f = sweep.frame
-    uv = np.array([(*f.uv(ln.p), *f.uv(ln.q)) for ln in chosen])
+    uv = np.array([(*frame.uv(ln.p), *frame.uv(ln.q)) for ln in chosen])
     along, level = uv[:, [axis, 2 + axis]], uv[:, [1 - axis, 3 - axis]]
-    runs = np.array([(s.level, s.lo, s.hi) for s in sweep.samples[axis]])
+    runs = np.array([(s.level, s.lo, s.hi) for s in samples])
     ha, hb = level[None, :, 0] - runs[:, None, 0], level[None, :, 1] - runs[:, None, 0]
     hit = (np.minimum(ha, hb) <= 1e-4) & (np.maximum(ha, hb) >= -1e-4) & (np.abs(ha - hb) > 0.01)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -63,7 +63,7 @@ def line_ups(outline: Outline, ground: Ground, neighbours: Iterable[JointPlan]) 
             found += _ends(outline.edges, (a, b), s.name, "existing")
     for plan in neighbours:
         for j in plan.joints:
-            if j.kind == "contraction":
+            if j.kind == "contraction" or (j.kind == "construction" and j.against is None):
                 found += _ends(outline.edges, j.line, "", "slab")
     return found
 

@@ -15,6 +15,7 @@ from slabwright.slab.joints.checks import ANGLE_SLACK, sharpest
 from slabwright.slab.joints.lines import Line, Lines
 from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.joints.sweep import Sweep
+from slabwright.slab.model import Panel
 from slabwright.slab.panels import Piece
 
 MORE_STRIPS = 3  # strips beyond the fewest that hold the spacing
@@ -24,7 +25,7 @@ STRIP_LEAST = 0.3  # [m] no strip is planned narrower than this
 Cut = Callable[[Sequence[Line]], tuple[list[Line], list[Piece]]]
 
 
-def broken_price(pieces: Iterable[Piece], most: float, thin: float | None) -> float:
+def broken_price(pieces: Iterable[Piece | Panel], most: float, thin: float | None) -> float:
     """Return what panels beyond the spacing [m] or the shape [-] weigh [m of joint]."""
     total = 0.0
     for p in pieces:
@@ -35,7 +36,7 @@ def broken_price(pieces: Iterable[Piece], most: float, thin: float | None) -> fl
     return total
 
 
-def shape_price(pieces: Iterable[Piece]) -> float:
+def shape_price(pieces: Iterable[Piece | Panel]) -> float:
     """Return what sharp corners and narrow panels weigh [m of joint]."""
     least, side = rules().corner - ANGLE_SLACK, rules().edge_least - SPACING_SLACK
     return sum(

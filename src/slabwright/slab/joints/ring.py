@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab.joints.body import Body
+from slabwright.slab.joints.body import Body, near
+from slabwright.slab.joints.checks import MET
 from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, strip_rows, window_rows
 from slabwright.slab.joints.even import evened
+from slabwright.slab.joints.fans import centres, layouts
 from slabwright.slab.joints.grid import grid_lines, rectangle
 from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
 from slabwright.slab.joints.mend import mended
@@ -23,6 +25,7 @@ from slabwright.slab.panels import Piece, subdivide
 
 ROUNDS = 40  # searches before the plain layouts are tried; a square house job needs one to four
 WORK_MOST = 1200  # steps of the simplex method: about half a second; a count, so that runs repeat exactly
+SLANTED_WORK = 60  # what a round takes besides on slanted and curved outlines
 ROWS_MOST = 1500  # rows at which the search ends, for each round grows with them
 
 
@@ -137,6 +140,7 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     best, bound = search.best, search.bound
     if not search.settled:
         best = _or_others(task, search, needs)
+    best = _or_round(task, best)
     broken = task.broken(best.pieces)
     cost = sum(ln.cost for ln in best.lines)
     proved = not broken and cost <= bound + 1e-6
@@ -179,7 +183,7 @@ def _search(task: Task, base: Callable[[], Cover]) -> Search:
     work = 0
     for last in (*[False] * ROUNDS, True):
         chosen = choose(cover)
-        work += chosen.work
+        work += chosen.work + (0 if task.sweep.square else SLANTED_WORK)
         plan = Plan(*task.even_cut([lines.found[k] for k in chosen.numbers]))
         cost = sum(lines.found[k].cost for k in chosen.numbers)
         # what was paid for rows that gave is no joint: it is taken off the cost and off the bound alike
@@ -238,6 +242,26 @@ def _or_others(task: Task, search: Search, needs: Mapping[int, int]) -> Plan:
         swap = swapped(best.lines, best.pieces, task.lines.found, task.weigh, task.even_cut)
         best = min(best, task.mend(Plan(*swap)), key=task.weight)
     return best
+
+
+def _or_round(task: Task, best: Plan) -> Plan:
+    """Return the lightest of a plan and the round layouts, which the search does not know."""
+    least = task.weight(best)
+    for at in centres(task.body):
+        for layout in layouts(task.body, at, task.most):
+            if sum(ln.cost for ln in layout) >= least or not _meets(task.body, layout):
+                continue
+            plan = Plan(layout, task.cut(layout))
+            weight = task.weight(plan)
+            if weight < least - 1e-9:
+                best, least = plan, weight
+    return best
+
+
+def _meets(body: Body, lines: Sequence[Line]) -> bool:
+    """Say whether every inside corner is met by a joint."""
+    ends = [xy for ln in lines for xy in (ln.p, ln.q)]
+    return all(any(near(xy, c.at, MET) for xy in ends) for c in body.inside_corners)
 
 
 def _needs(body: Body, must: Sequence[Sequence[int]]) -> dict[int, int]:

@@ -45,6 +45,7 @@ class Sweep:
         holes = any(h.radius is not None for h in body.outline.holes)
         self.apart = 0.001 if self.square and not holes else CLOSE
         self.levels = (self._levels(sorted({u for u, _ in uv})), self._levels(sorted({v for _, v in uv})))
+        self._wide: dict[tuple[int, float, float, float], float] = {}
         self._across: dict[tuple[int, float], list[tuple[float, float]]] = {}
         self.samples: tuple[list[Sample], list[Sample]] = (self._runs(0), self._runs(1))
 
@@ -120,7 +121,10 @@ class Sweep:
         """Return how long the part from lo to hi of a run may stay uncrossed [m]."""
         if thin is None:
             return most
-        wide = self.width(axis, level, lo, min(hi, lo + most))
+        key = (axis, level, lo, hi)
+        if key not in self._wide:  # the rows are made anew in every round of the search
+            self._wide[key] = self.width(axis, level, lo, min(hi, lo + most))
+        wide = self._wide[key]
         return min(most, thin * wide) if wide > 0.0 else most
 
 
