@@ -31,12 +31,12 @@ class PlanError(Exception):
     """The notes are well written, yet nothing can be worked out from them; str() says why."""
 
 
-def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) -> Plan:
+def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None, mapped: bool = True) -> Plan:
     """Return the plan of a job: every room in the order of the work.
 
     name: the job's short name, for sheets and files. on_stage: called with the name of each stage as
-    it begins. Pure: the same notes give the same plan. Raises PlanError when there is nothing to plan
-    from, saying what is missing.
+    it begins. mapped: with the cut-depth map, which only sheets and files need. Pure: the same notes
+    give the same plan. Raises PlanError when there is nothing to plan from, saying what is missing.
     """
     tell = on_stage or (lambda _stage: None)
     tell("measuring: tape pulls and rod readings")
@@ -57,7 +57,7 @@ def make(notes: Notes, *, name: str = "job", on_stage: OnStage | None = None) ->
     tell("where the rain goes")
     water = slab.drain(notes.water, points, shaped, there)
     tell("forms, steel, dig and the order")
-    built = build.make(notes, surveyed, there, shaped)
+    built = build.make(notes, surveyed, there, shaped, mapped=mapped)
     return Plan(
         name=name,
         notes=notes,

@@ -24,7 +24,7 @@ from slabwright.survey import Survey
 SQUARE_UNIT = {System.IMPERIAL: read("length", "1 ft"), System.METRIC: read("length", "0.5 m")}
 
 
-def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Built:
+def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, mapped: bool = True) -> Built:
     """Return the whole making of a job; see `build.make`."""
     forms = plan_forms(shaped, ground, notes.kit, system=notes.units)
     marks = set_out(
@@ -36,7 +36,7 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped) -> Bu
         set_ups=survey.set_ups,
         unit=SQUARE_UNIT[notes.units],
     )
-    dig = plan_dig(shaped, ground, system=notes.units, mapped=True)
+    dig = plan_dig(shaped, ground, system=notes.units, mapped=mapped)
     bars = cut_bars(shaped, stock=notes.kit.bar_stock, system=notes.units)
     order = plan_order(shaped, notes)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}

@@ -164,8 +164,9 @@ def _indoors(places: Floats, anchors: Floats, house: tuple[XY, ...]) -> Bools:
     """Would the tape run through a closed house, even where it crosses no wall but starts and ends on one?"""
     ends = np.empty((len(places), len(anchors), 2, 2))
     ends[:, :, 0], ends[:, :, 1] = places[:, None], anchors[None, :]
-    inside = shapely.intersection(shapely.linestrings(ends), shapely.polygons(house).buffer(-TOUCH))
-    blocked: Bools = shapely.length(inside) > TOUCH
+    inside = shapely.buffer(shapely.polygons(house), -TOUCH, join_style="mitre")
+    shapely.prepare(inside)
+    blocked: Bools = shapely.intersects(inside, shapely.linestrings(ends))
     return blocked
 
 
