@@ -85,7 +85,10 @@ def test_price_tells_the_owner_on_stdout_and_writes_nothing(book: Path, tmp_path
 
 def test_price_in_spanish(book: Path) -> None:
     result = run("price", WALK, "--book", book, *ON, "--lang", "es")
-    assert "Costo completo" in result.stdout
+    for said in ("Costo completo", "estacas", " pza ", " carga "):
+        assert said in result.stdout
+    for english in ("stakes,", " each "):
+        assert english not in result.stdout
     assert "Full cost" not in result.stdout
 
 

@@ -212,9 +212,10 @@ def price(asked: str | None, out: Path | None, **given: Any) -> None:
         raise click.UsageError(f'--at "{asked}": {error.reason}; write for example $3,200.') from error
     could = risk(one.taken, made, one.book, price=at)
     count = len(one.learned.rates) if one.learned else 0
-    owner = Priced(made, could, one.options, one.book.name, count, system)
+    names = tables.names_of(one.plan, lang)
+    owner = Priced(made, could, one.options, one.book.name, count, system, names)
     shown = [
-        tables.lines_on_paper(made, lang),
+        tables.lines_on_paper(made, lang, names),
         tables.build_up_on_paper(made, lang),
         *([tables.slabs(made)] if len(made.by_slab) > 1 else []),
         tables.band(could, lang),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -33,7 +33,10 @@ LEFT = 0.54  # of the width, for the table from cost to price
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """A priced job for its owner: the estimate, what could come of it, options against it."""
+    """A priced job for its owner: the estimate, what could come of it, options against it.
+
+    `names` are those of the plan's shopping list in the reader's language.
+    """
 
     made: Estimate
     risk: Risk
@@ -41,6 +44,7 @@ class Priced:
     book: str = ""
     learned: int = 0
     system: System = System.IMPERIAL
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 def _share(share: Decimal) -> str:
@@ -129,7 +133,7 @@ def owner_pages(priced: Priced, *, paper: str, lang: str = "en") -> tuple[Page, 
         Page(say("money-owner-page", lang), tuple(first), paper=paper),
         Page(
             say("money-lines-page", lang),
-            (put(tables.lines_on_paper(made, lang), small=True),),
+            (put(tables.lines_on_paper(made, lang, priced.names), small=True),),
             paper=paper,
         ),
     ]
@@ -143,7 +147,7 @@ def owner_tables(priced: Priced, lang: str) -> tuple[Table, ...]:
     """Return the owner's tables for files."""
     made: Sequence[Table] = (
         tables.build_up(priced.made, lang),
-        tables.lines(priced.made, lang),
+        tables.lines(priced.made, lang, priced.names),
         tables.slabs(priced.made),
         tables.band(priced.risk, lang),
         tables.drivers(priced.risk, lang),

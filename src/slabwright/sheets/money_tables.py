@@ -5,10 +5,11 @@ Cells of money are Decimal, so that a file holds numbers; `on_paper` writes them
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
+from slabwright.build.says import in_language
 from slabwright.measure import write_money
 from slabwright.money.model import (
     BuildUp,
@@ -20,8 +21,10 @@ from slabwright.money.model import (
     Risk,
 )
 from slabwright.money.phrases import share_text
+from slabwright.result import Plan
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word as say
+from slabwright.sheets.words import words
 
 SHOWN = Decimal("0.01")
 QUARTER = 900.0  # [s]
@@ -55,19 +58,33 @@ def chance_text(chance: float, lang: str) -> str:
     return share_text(Decimal(repr(round(chance, 3 if chance < 0.1 else 2))))
 
 
-def line_name(line: CostLine, lang: str) -> str:
-    """Return what a cost line is for."""
-    return say("money-drive", lang) if line.code == "drive" else line.what or line.code
+def line_name(line: CostLine, lang: str, names: Mapping[str, str]) -> str:
+    """Return what a cost line is for; names: of the shopping list in the reader's language."""
+    if line.code == "drive":
+        return say("money-drive", lang)
+    return names.get(line.what, line.what) or line.code
 
 
-def lines(made: Estimate, lang: str) -> Table:
+def unit_text(unit: str, lang: str) -> str:
+    """Return a unit of the book as it is said: counted things have a word, measured ones their sign."""
+    key = f"money-unit-{unit}"
+    return say(key, lang) if key in words() else unit
+
+
+def names_of(plan: Plan, lang: str) -> dict[str, str]:
+    """Return the names of the plan's shopping list in another language, by their English ones."""
+    listed = plan.built.materials
+    return {m.what: in_language(m, system=plan.notes.units, lang=lang).what for m in listed}
+
+
+def lines(made: Estimate, lang: str, names: Mapping[str, str]) -> Table:
     """Return every cost line with its amount, price, the plan's figure and the line of the book."""
     rows: list[tuple[Cell, ...]] = [
         (
             say(f"money-group-{line.group}", lang),
-            line_name(line, lang),
+            line_name(line, lang, names),
             line.count,
-            line.unit,
+            unit_text(line.unit, lang),
             line.price,
             line.cost,
             say("money-minimum", lang) if line.by_minimum else None,
@@ -95,9 +112,9 @@ def lines(made: Estimate, lang: str) -> Table:
     )
 
 
-def lines_on_paper(made: Estimate, lang: str) -> Table:
+def lines_on_paper(made: Estimate, lang: str, names: Mapping[str, str]) -> Table:
     """Return the cost lines for a page: amounts as they are read, money written out."""
-    table = lines(made, lang)
+    table = lines(made, lang, names)
     rows = tuple(
         (*row[:2], amount_text(line.count), *row[3:])
         for row, line in zip(table.rows, made.lines, strict=True)
