@@ -287,6 +287,46 @@ def test_curve_points_lie_on_the_curve_in_order(make: Any) -> None:
     assert turned == sorted(turned)
 
 
+def bowed(make: Any) -> tuple[Any, tuple[float, float], float]:
+    """A slab with one bowed side, the bow's centre and radius."""
+    slab = make.slab([(0, 0), (4, 0), (4, 3), (0, 3)], bulges=[0, math.tan(math.radians(120) / 4), 0, 0])
+    radius = 3 / 2 / math.sin(math.radians(60))
+    return slab, (4 - radius * math.cos(math.radians(60)), 1.5), radius
+
+
+def test_a_curve_is_swung_from_its_centre_where_a_tape_reaches(make: Any) -> None:
+    slab, centre, radius = bowed(make)
+    far = named(point("A", -2.0, 6.0), point("B", 9.0, 6.0))
+    (swing,) = plan(make, make.job(slab), make.ground(), far).swings
+    assert (swing.a, swing.b, swing.centre) == ("2", "3", "C1")
+    assert swing.radius == pytest.approx(radius)
+    assert swing.at == pytest.approx(centre)
+    for name, length in (swing.tie_a, swing.tie_b):
+        assert math.dist((far[name].x, far[name].y), swing.at) == pytest.approx(length)
+
+
+def test_a_centre_behind_a_tree_or_without_two_tapes_is_not_offered(make: Any) -> None:
+    slab, centre, radius = bowed(make)
+    far = named(point("A", -2.0, 6.0), point("B", 9.0, 6.0))
+    between = TreeAt("oak", (centre[0] + radius / 2, centre[1]), 0.3, 2.0)
+    ground = replace(make.ground(), trees=(between,))
+    assert plan(make, make.job(slab), ground, far).swings == ()
+    assert plan(make, make.job(slab), make.ground(), named(point("A", -2.0, 6.0))).swings == ()
+
+
+def test_every_named_height_on_the_edge_is_set_out(make: Any) -> None:
+    slab, centre, radius = bowed(make)
+    nodes = slab.height_plan.nodes
+    top = (centre[0] + radius, centre[1])
+    extra = (replace(nodes[0], label="9", x=top[0], y=top[1]), replace(nodes[0], label="", x=2.0, y=0.0))
+    slab = replace(slab, height_plan=replace(slab.height_plan, nodes=(*nodes, *extra)))
+    found = plan(make, make.job(slab), make.ground(), HOUSE)
+    (mark,) = (s for s in found.stakes if s.kind == "grade")
+    assert (mark.label, mark.x, mark.y) == ("9", pytest.approx(top[0]), pytest.approx(top[1]))
+    assert mark.top == nodes[0].z
+    assert {n.label for n in slab.height_plan.nodes if n.label} <= {s.label for s in found.stakes}
+
+
 def test_check_diagonals(make: Any) -> None:
     pad = make.slab([(0, 0), (36 * FT, 0), (36 * FT, 24 * FT), (0, 24 * FT)])
     found = plan(make, make.job(pad), make.ground(), HOUSE)

@@ -25,7 +25,7 @@ class Stake:
     x: float
     y: float
     top: float
-    kind: str  # corner | stake | butt | joint end | opening (its middle) | nail
+    kind: str  # corner | stake | butt | joint end | grade (a height between) | opening (its middle) | nail
     tie_a: tuple[str, float] | None
     tie_b: tuple[str, float] | None
     tie_sd: float | None
@@ -33,6 +33,24 @@ class Stake:
     ground: float | None
     dig: float | None
     down: tuple[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """An arc that a tape swings: slab, the marks at its ends, its centre's name and place, radius [m].
+
+    `tie_a`, `tie_b`: how to find the centre, as for a stake.
+    """
+
+    slab: str
+    a: str
+    b: str
+    centre: str
+    at: XY
+    radius: float
+    tie_a: tuple[str, float]
+    tie_b: tuple[str, float]
+    tie_sd: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +66,7 @@ class SetOut:
     squares: tuple[tuple[str, str, float, float, float], ...] = ()
     nails: tuple[Stake, ...] = ()
     findings: tuple[Finding, ...] = ()
+    swings: tuple[Swing, ...] = ()  # arcs whose centre can be found and swung from
 
 
 @dataclass(frozen=True, slots=True)

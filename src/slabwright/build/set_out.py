@@ -25,6 +25,7 @@ from slabwright.build.ring import (
     turn,
 )
 from slabwright.build.strings import string_nails
+from slabwright.build.swing import swings
 from slabwright.build.ties import Obstacles, Tie, along_wall, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
@@ -121,6 +122,7 @@ def set_out(
         tuple(line for slab in shaped.slabs for line in _squares(slab, unit)),
         tuple(stake for stake in every if stake.kind == "nail"),
         _findings(shaped, stakes, ties[: len(stakes)], len(usable)),
+        swings(shaped, usable, obstacles, tape=tape, reach=reach, keep=rule("keep_pair")),
     )
 
 
@@ -161,6 +163,7 @@ def _marks(slab: Slab, forms: Forms) -> list[_Mark]:
                 number += 1
                 label = f"J{number}"
             marks.append(_mark(slab, place, end, label, "joint end"))
+    marks += _grade_marks(slab, marks)
     counts: Counter[int] = Counter()
     for stake in forms.stake_places:
         place = on_ring(edges, (stake.x, stake.y))
@@ -176,6 +179,18 @@ def _marks(slab: Slab, forms: Forms) -> list[_Mark]:
             at = centroid(hole.ring)
             marks.append(_Mark(len(edges), 0.0, at, hole.name, "opening", height_inside(slab, at)))
     return marks
+
+
+def _grade_marks(slab: Slab, marks: Sequence[_Mark]) -> list[_Mark]:
+    """Return the grade nodes on the ring that are no corner and no joint end: every height has its mark."""
+    found = []
+    for node in slab.height_plan.nodes:
+        at = (node.x, node.y)
+        place = on_ring(slab.outline.edges, at)
+        new = node.label and not any(math.dist(at, mark.at) < SAME for mark in marks)
+        if place is not None and new:
+            found.append(_mark(slab, place, at, node.label, "grade"))
+    return found
 
 
 def _mark(slab: Slab, place: tuple[int, float], at: XY, label: str, kind: str) -> _Mark:

@@ -163,7 +163,7 @@ def _set_out(sheets: _Sheets) -> None:
         heading=say("before-forms", lang),
         style="checks",
     )
-    corners = sheets.table(build.corners(plan), big=True)
+    corners = sheets.table(build.corners(plan, lang), big=True)
     checks = sheets.table(build.checks(plan, lang), groups=3)
     drawn = sheets.drawn("set-out", *corners)
     both = sheets.beside(checks, (ticks,), 0.45)

@@ -69,8 +69,17 @@ def stakes(plan: Plan) -> Table:
     )
 
 
-def corners(plan: Plan) -> Table:
-    """Return the marks that two tapes find: corners and marks on a curve, in walking order."""
+def _centres(plan: Plan, lang: str) -> list[tuple[Cell, ...]]:
+    """Return the centres that curves are swung from, each once: two tapes find them."""
+    found: dict[str, tuple[Cell, ...]] = {}
+    for s in plan.built.set_out.swings:
+        label = word("centre-mark", lang, centre=s.centre)
+        found.setdefault(s.centre, (s.slab, label, *s.tie_a, *s.tie_b, s.tie_sd, None, None, None, None))
+    return list(found.values())
+
+
+def corners(plan: Plan, lang: str = "en") -> Table:
+    """Return what two tapes find: corners, marks on a curve and the centres that it is swung from."""
     return Table(
         "corners",
         Both("1. Corners: two tapes each", "1. Esquinas: dos cintas cada una"),
@@ -83,7 +92,10 @@ def corners(plan: Plan) -> Table:
             _down(plan),
             _DIG,
         ),
-        tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in off_strings(plan)),
+        (
+            *((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in off_strings(plan)),
+            *_centres(plan, lang),
+        ),
     )
 
 
@@ -125,6 +137,11 @@ def checks(plan: Plan, lang: str = "en") -> Table:
     for slab, corner, one, other, diagonal in plan.built.set_out.squares:
         legs = " + ".join(write(Quantity("length", leg), system=system) for leg in (one, other))
         rows.append((slab, corner, word("check-square", lang, legs=legs), diagonal))
+    for s in plan.built.set_out.swings:
+        radius = write(Quantity("length", s.radius), system=system)
+        rows.append(
+            (s.slab, f"{s.a} - {s.b}", word("check-swing", lang, radius=radius, centre=s.centre), s.radius)
+        )
     return Table(
         "checks",
         Both("3. Check with the tape", "3. Compruebe con la cinta"),
