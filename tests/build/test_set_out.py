@@ -296,8 +296,8 @@ def bowed(make: Any) -> tuple[Any, tuple[float, float], float]:
 
 def test_a_curve_is_swung_from_its_centre_where_a_tape_reaches(make: Any) -> None:
     slab, centre, radius = bowed(make)
-    far = named(point("A", -2.0, 6.0), point("B", 9.0, 6.0))
-    (swing,) = plan(make, make.job(slab), make.ground(), far).swings
+    far = named(point("A", -2.0, -3.0), point("B", 9.0, -3.0))
+    (swing,) = plan(make, make.job(slab), make.ground(), far, anchors=["A", "B"]).swings
     assert (swing.a, swing.b, swing.centre) == ("2", "3", "C1")
     assert swing.radius == pytest.approx(radius)
     assert swing.at == pytest.approx(centre)
@@ -307,11 +307,13 @@ def test_a_curve_is_swung_from_its_centre_where_a_tape_reaches(make: Any) -> Non
 
 def test_a_centre_behind_a_tree_or_without_two_tapes_is_not_offered(make: Any) -> None:
     slab, centre, radius = bowed(make)
-    far = named(point("A", -2.0, 6.0), point("B", 9.0, 6.0))
+    far = named(point("A", -2.0, -3.0), point("B", 9.0, -3.0))
     between = TreeAt("oak", (centre[0] + radius / 2, centre[1]), 0.3, 2.0)
     ground = replace(make.ground(), trees=(between,))
-    assert plan(make, make.job(slab), ground, far).swings == ()
-    assert plan(make, make.job(slab), make.ground(), named(point("A", -2.0, 6.0))).swings == ()
+    assert plan(make, make.job(slab), ground, far, anchors=["A", "B"]).swings == ()
+    assert (
+        plan(make, make.job(slab), make.ground(), named(point("A", -2.0, -3.0)), anchors=["A"]).swings == ()
+    )
 
 
 def test_every_named_height_on_the_edge_is_set_out(make: Any) -> None:
