@@ -35,7 +35,7 @@ from slabwright.result import Plan
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.money_owner import Priced, owner_files, owner_pages, owner_tables
 from slabwright.sheets.money_quote import care_pages, quote_files, quote_pages
-from slabwright.sheets.money_tables import amount_text, chance_text, learned_lines, paid_hours
+from slabwright.sheets.money_tables import amount_text, chance_text, learned_lines, lines, paid_hours
 from slabwright.sheets.packet import compose_pages
 from slabwright.sheets.pages import Strip
 from slabwright.sheets.picture import overlaps
@@ -337,6 +337,17 @@ def test_the_owner_sees_price_cost_margin_and_markup(job: str, lang: str) -> Non
 def test_the_owners_pages_are_few_and_fit() -> None:
     reader = pypdf.PdfReader(io.BytesIO(owners("side-walk", "en")["owner-estimate.pdf"]))
     assert len(reader.pages) == len(owner_pages(priced("side-walk"), paper="letter"))
+
+
+def test_with_several_slabs_each_line_of_work_names_its_own() -> None:
+    made = priced("side-walk").made
+    name = made.by_slab[0][0]
+    two = replace(made, by_slab=((name, made.price), ("pad", Decimal(0))))
+    column = [row[-1] for row in lines(two, "en", {}).rows]
+    assert column.count(name) > 10
+    # what belongs to the job as a whole, as the way there, names none
+    assert None in column
+    assert {row[-1] for row in lines(made, "en", {}).rows} == {None}
 
 
 def test_an_estimate_with_a_hole_says_so_to_its_owner() -> None:

@@ -79,6 +79,7 @@ def names_of(plan: Plan, lang: str) -> dict[str, str]:
 
 def lines(made: Estimate, lang: str, names: Mapping[str, str]) -> Table:
     """Return every cost line with its amount, price, the plan's figure and the line of the book."""
+    several = len(made.by_slab) > 1
     rows: list[tuple[Cell, ...]] = [
         (
             say(f"money-group-{line.group}", lang),
@@ -90,6 +91,7 @@ def lines(made: Estimate, lang: str, names: Mapping[str, str]) -> Table:
             say("money-minimum", lang) if line.by_minimum else None,
             line.takes,
             f"{line.book}:{line.row}",
+            line.by_slab[0][0] if several and len(line.by_slab) == 1 else None,
         )
         for line in made.lines
     ]
@@ -106,9 +108,10 @@ def lines(made: Estimate, lang: str, names: Mapping[str, str]) -> Table:
             Column("minimum", "By", "Por"),
             Column("takes", "Figure of the plan", "Dato del plan"),
             Column("book", "Line of the book", "Renglón del libro"),
+            Column("slab", "Slab", "Losa"),
         ),
         tuple(rows),
-        (None, say("money-direct", lang), None, None, None, made.direct, None, None, None),
+        (None, say("money-direct", lang), None, None, None, made.direct, None, None, None, None),
     )
 
 
