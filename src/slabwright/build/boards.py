@@ -20,6 +20,7 @@ from slabwright.build.runs import Run
 from slabwright.measure import System
 from slabwright.notes.models import Kit
 
+MOST_SUMS = 20_000  # sums of boards looked at for one run
 LONGEST = 30.0  # [m] stock written longer than any truck carries is left out
 
 
@@ -61,14 +62,18 @@ def cut_boards(runs: Sequence[Run], kit: Kit, system: System) -> Boards:
         wanted = [
             runs[i].form.length + before + after for i, (before, after) in zip(numbers, past, strict=True)
         ]
-        split, plan = _best(wanted, yard, _pile(size, kit))
-        for i, (before, _), own in zip(numbers, past, split, strict=True):
-            pieces[i] = (own[0] - before, *own[1:])
+        pile = _pile(size, kit)
+        on_sale = [stock.length for stock in (*yard, *pile)]
+        trimmed = [on_whole_boards(length, on_sale) for length in wanted]
+        split, plan = _best(trimmed, yard, pile)
+        for i, (before, _), own, full, cut_to in zip(numbers, past, split, wanted, trimmed, strict=True):
+            placed = (*own[:-1], own[-1] + full - cut_to)  # the last joint is that much open
+            pieces[i] = (placed[0] - before, *placed[1:])
         made = [CutBoard(size, c.stock.length, c.stock.origin, c.pieces, c.left) for c in plan.cuts]
         boards += made
         uncut += [(size, length, number) for length, number in plan.uncut]
         cost, bound, proved = cost + plan.cost, bound + plan.bound, proved and plan.proved
-        had += sum(stock.limit or 0 for stock in _pile(size, kit))
+        had += sum(stock.limit or 0 for stock in pile)
         used += sum(board.origin == "pile" for board in made)
     return Boards(
         tuple(boards),
@@ -79,6 +84,18 @@ def cut_boards(runs: Sequence[Run], kit: Kit, system: System) -> Boards:
         tuple(uncut),
         (had, used),
     )
+
+
+def on_whole_boards(length: float, boards: Sequence[float]) -> float:
+    """Return the length [m] to cut for a run: a hair over a sum of whole boards is that sum.
+
+    boards: lengths on hand and on sale [m]. The hair is the table's; the joint takes it up.
+    """
+    sums, most = {0.0}, 0.0
+    while sums and len(sums) < MOST_SUMS:  # odd boards in plenty: what was found so far does
+        sums = {round(a + b, 6) for a in sums for b in boards if a + b <= length + JUST}
+        most = max([most, *sums])
+    return most if 0.0 < length - most <= rule("joint_takes") + JUST else length
 
 
 def close_corners(runs: Sequence[Run], yard: Sequence[float]) -> list[tuple[float, float]]:

@@ -109,7 +109,10 @@ def curve_forms() -> tuple[CurveForm, ...]:
 
 
 def curve_for(radius: float) -> CurveForm:
-    """Return the stiffest form that bends to a radius [m]."""
+    """Return the stiffest form that bends to a radius [m]; one too small to bend to takes a sleeve."""
+    if radius < rule("kerf_least") - JUST:
+        row = _tables()["openings"]
+        return CurveForm(0.0, row["sleeve"], "tube", 0.0, row["source"])
     return next(form for form in curve_forms() if radius >= form.least - JUST)
 
 

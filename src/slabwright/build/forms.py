@@ -14,6 +14,7 @@ from slabwright.build.form_tables import (
     rule,
     stake_length,
     stake_spacing,
+    tube_form,
 )
 from slabwright.build.model import CutBoard, Forms, StakePlace
 from slabwright.build.runs import Run, face_height, form_runs
@@ -166,6 +167,8 @@ def _curve_finding(run: Run) -> Finding:
     place = f"{run.form.slab}{ends}"
     radius = run.form.radius or 0.0
     if run.curve is not None and run.curve.cut == "tube":
+        if run.curve.material != tube_form()[0].material:
+            return find("build", "form-sleeve", where=place, radius=Quantity("inches", radius))
         return find("build", "form-tube", where=place, across=Quantity("inches", 2 * radius))
     if run.curve is not None and run.curve.least == 0.0:
         step, cuts = kerfs(radius, run.turn, run.curve.thickness, web=rule("kerf_web"), kerf=rule("kerf"))

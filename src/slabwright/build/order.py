@@ -251,6 +251,9 @@ def _found(
                 after=Quantity("percent", balance.chance_short),
             )
         )
+    elif len(loads) > 1:
+        most = Quantity("volume", max(loads))
+        found.append(find("build", "order-by-the-load", line=line, count=len(loads), most=most))
     free = _free()
     unload = max(loads) / pace
     if unload > free:

@@ -140,7 +140,8 @@ def loads_of(order: float, plant: Plant) -> tuple[float, ...]:
 
 
 def balance_call(need: PlacedNeed, loads: tuple[float, ...], costs: Costs, plant: Plant) -> Balance | None:
-    """Return the balance call before the last of several loads [m3]; None for a single load.
+    """Return the balance call before the last of several loads [m3]; None for a single load, and
+    where what is left spreads more than a last load can make good.
 
     What the first loads did shows the errors that the whole job shares (subgrade, forms, yield). Left
     are the roughness of both parts and the measuring of the filled area (source order-spread). A crude
@@ -156,4 +157,6 @@ def balance_call(need: PlacedNeed, loads: tuple[float, ...], costs: Costs, plant
     rest = NormalNeed(need.mean * (1.0 - share), sd)
     one = replace(plant, least=min(plant.least, plant.step))
     choice = best_order(rest, costs, one)
+    if choice.order < rest.mean:  # a lump for running short says nothing of a rest of many loads
+        return None
     return Balance(after, filled, left, choice.order - rest.mean, choice.order, choice.chance_short)

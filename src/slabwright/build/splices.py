@@ -28,24 +28,31 @@ class Splice:
 
 
 def with_splices(
-    pieces: Counter[float], *, lap: float, stock: float, step: float, price: float
+    pieces: Counter[float],
+    *,
+    lap: float,
+    stock: float,
+    step: float,
+    price: float,
+    whole: Counter[float] | None = None,
 ) -> tuple[Counter[float], Cutting, tuple[Splice, ...]]:
     """Return the pieces to cut, their cutting, and the bars that are spliced.
 
     pieces: number by length [m]; lap and stock [m]; step: cutting step [m]; price: of one splice, as
-    a length of bar [m].
+    a length of bar [m]; whole: how many of each length are bars that may be spliced, None for all: a
+    part of a bar that is lapped already is not lapped again.
     """
     plan = _cut(pieces, stock, step)
     splices: list[Splice] = []
-    for whole, number in sorted(pieces.items(), reverse=True):
-        offcut = math.floor((stock - whole) / step + 1e-6) * step
-        second = math.ceil((whole + lap - offcut) / step - 1e-6) * step
-        if not (whole > stock / 2 and offcut >= 2 * lap and offcut < whole):
+    for length, number in sorted((pieces if whole is None else whole).items(), reverse=True):
+        offcut = math.floor((stock - length) / step + 1e-6) * step
+        second = math.ceil((length + lap - offcut) / step - 1e-6) * step
+        if not (length > stock / 2 and offcut >= 2 * lap and offcut < length):
             continue
         best: tuple[float, Counter[float], Cutting, int] | None = None
         for count in _tries(number):
             tried = pieces.copy()
-            tried[whole] -= count
+            tried[length] -= count
             tried[offcut] += count
             tried[second] += count
             needed = math.ceil(math.fsum(a * n for a, n in tried.items()) / stock - 1e-9) * stock
@@ -57,7 +64,7 @@ def with_splices(
                 best = (saved, +tried, other, count)
         if best is not None:
             _, pieces, plan, count = best
-            splices.append(Splice(whole, offcut, second, count))
+            splices.append(Splice(length, offcut, second, count))
     return pieces, plan, tuple(splices)
 
 

@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from slabwright.build.cutting import Stock, cut
+from slabwright.build.cutting import Cutting, Stock, cut
 from slabwright.build.model import BarList, BentBar, CutBoard
 from slabwright.build.splices import Splice, with_splices
 from slabwright.findings import Finding, find
@@ -32,7 +32,8 @@ class _Heap:
     ties: int = 0
     laps: int = 0
     bent: list[BentBar] = field(default_factory=list)
-    pieces: Counter[float] = field(default_factory=Counter)
+    pieces: Counter[float] = field(default_factory=Counter)  # of bars that come whole from stock
+    runs: Counter[float] = field(default_factory=Counter)  # lengths [m] of longer ones
 
 
 def cut_bars(
@@ -84,11 +85,11 @@ def cut_bars(
     return (*bars, *_mesh(shaped, STEP[system]), *_dowels(shaped))
 
 
-def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
+def pieces_of(run: float, lap: float, stock: float, *, least: float = 2.0) -> tuple[float, ...]:
     """Return the pieces that build a bar of a length [m] from stock [m] with laps [m].
 
-    Whole stock bars and a rest; a rest shorter than two laps shares its length with the bar before
-    it. Empty when the stock cannot reach past its own lap.
+    As few as can be: whole stock bars and a rest; a rest shorter than `least` laps shares its length
+    with the bar before it. Empty when the stock cannot reach past its own lap.
     """
     if run <= stock + JUST:
         return (run,)
@@ -96,18 +97,51 @@ def pieces_of(run: float, lap: float, stock: float) -> tuple[float, ...]:
         return ()
     number = math.ceil((run - lap) / (stock - lap) - JUST)
     rest = run - (number - 1) * (stock - lap)
-    if rest >= 2 * lap - JUST:
+    if rest >= least * lap - JUST:
         return (stock,) * (number - 1) + (rest,)
     shared = (stock + rest) / 2
     return (stock,) * (number - 2) + (shared, shared)
 
 
 def _take(heap: _Heap, bar: Bar, lap: float, stock: float, step: float) -> bool:
-    pieces = pieces_of(length_of(bar.line), lap, stock)
-    for piece in pieces:
-        heap.pieces[math.floor(piece / step + NEARLY) * step] += 1
+    run = length_of(bar.line)
+    pieces = pieces_of(run, lap, stock)
+    if len(pieces) == 1:
+        heap.pieces[_down(run, step)] += 1
+    elif pieces:
+        heap.runs[run] += 1
     heap.laps += max(0, len(pieces) - 1)
     return bool(pieces)
+
+
+def _down(length: float, step: float) -> float:
+    return math.floor(length / step + NEARLY) * step
+
+
+def _cutting(heap: _Heap, stock: float, step: float) -> tuple[Counter[float], Cutting, tuple[Splice, ...]]:
+    """Return pieces, their cutting and the spliced bars: fewest laps in long bars, then fewest stock bars.
+
+    A bar longer than the stock has as few laps as can be either way: whole bars and a short rest, or
+    the last two alike. The way that buys less is taken.
+    """
+    made = []
+    for least in (rule("rest_laps"), 2.0) if heap.runs else (2.0,):
+        parts: Counter[float] = Counter()
+        for run, count in heap.runs.items():
+            for piece in pieces_of(run, heap.lap, stock, least=least):
+                parts[_down(piece, step)] += count
+        made.append(
+            with_splices(
+                heap.pieces + parts,
+                lap=heap.lap,
+                stock=stock,
+                step=step,
+                price=rule("splice_price"),
+                whole=heap.pieces,
+            )
+        )
+    price = rule("splice_price")
+    return min(made, key=lambda m: round(m[1].cost + price * sum(s.count for s in m[2]), 6))
 
 
 def _bent(slab: str, bar: Bar) -> BentBar | None:
@@ -141,9 +175,7 @@ def _list(
     key: tuple[str, str], heap: _Heap, stock: float, step: float, found: tuple[Finding, ...]
 ) -> BarList:
     kind, number = key
-    pieces, plan, splices = with_splices(
-        heap.pieces, lap=heap.lap, stock=stock, step=step, price=rule("splice_price")
-    )
+    pieces, plan, splices = _cutting(heap, stock, step)
     laps = heap.laps + sum(splice.count for splice in splices)
     total = math.fsum(length * count for length, count in pieces.items())
     cuts = tuple(CutBoard(f"#{number}", c.stock.length, "yard", c.pieces, c.left) for c in plan.cuts)

@@ -10,6 +10,7 @@ from slabwright.sheets.job_tables import JOINT_COLUMNS, joint_row
 from slabwright.sheets.pages import Block, Figure, FigureBlock, TextBlock
 from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word as say
+from slabwright.slab.thick_edges import concrete_in
 
 UNSEEN = 0.01  # share of a slip below which no other reading shows it
 
@@ -109,13 +110,14 @@ def joint_kinds(plan: Plan, lang: str) -> Table:
 def panel_sizes(plan: Plan) -> Table:
     """Return panels of one size in one row, by their numbers in placing order."""
     system = plan.notes.units
-    heap: dict[tuple[str, str, str], tuple[list[str], float, float, float]] = {}
+    heap: dict[tuple[str, str, str, str], tuple[list[str], float, float, float]] = {}
     for slab in plan.shaped.slabs:
         for panel in slab.joint_plan.panels:
             long, short = (write(Quantity("length", v), system=system) for v in (panel.long, panel.short))
+            volume = concrete_in(slab, panel.ring, panel.area)
+            each = write(Quantity("volume", volume), system=system)
             names, *_ = heap.setdefault(
-                (slab.spec.name, long, short),
-                ([], panel.long, panel.short, panel.area * slab.spec.thickness),
+                (slab.spec.name, long, short, each), ([], panel.long, panel.short, volume)
             )
             names.append(panel.name)
     return Table(
@@ -130,7 +132,7 @@ def panel_sizes(plan: Plan) -> Table:
         ),
         tuple(
             (slab, ", ".join(_runs(names)), long, short, each)
-            for (slab, _, _), (names, long, short, each) in heap.items()
+            for (slab, *_), (names, long, short, each) in heap.items()
         ),
     )
 

@@ -12,6 +12,7 @@ from slabwright.sheets.scene import datum_height, datum_name
 from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word, words
 from slabwright.slab.model import Joint
+from slabwright.slab.thick_edges import concrete_in
 from slabwright.sources import source
 from slabwright.survey.result import ReadingFit
 
@@ -201,7 +202,7 @@ def panels(plan: Plan) -> Table:
             Column("concrete", "Concrete", "Concreto", "volume"),
         ),
         tuple(
-            (s.spec.name, p.name, p.long, p.short, p.area, p.area * s.spec.thickness)
+            (s.spec.name, p.name, p.long, p.short, p.area, concrete_in(s, p.ring, p.area))
             for s in plan.shaped.slabs
             for p in s.joint_plan.panels
         ),

@@ -60,6 +60,19 @@ def concrete_of(slab: Slab) -> float:
     return slab.outline.area * slab.spec.thickness + (slab.thick.volume if slab.thick else 0.0)
 
 
+def concrete_in(slab: Slab, ring: Sequence[XY], area: float) -> float:
+    """Return the concrete of a part of a slab as drawn [m3]: its area [m2] and its share of thick edges.
+
+    ring: the part's outline [m].
+    """
+    flat = area * slab.spec.thickness
+    if slab.thick is None:
+        return flat
+    region = thick_region(slab)
+    own = region.intersection(shp.Polygon(ring)).area
+    return flat + slab.thick.volume * (own / region.area if region.area > 0.0 else 0.0)
+
+
 def edge_depth(slab: Slab) -> float:
     """Return how deep a slab's formed edges are [m]."""
     return slab.thick.depth if slab.thick else slab.spec.thickness

@@ -19,6 +19,7 @@ from slabwright.ground.untyped import shapely
 from slabwright.measure import read
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Panel, Shaped, Slab
+from slabwright.slab.thick_edges import concrete_in
 
 Way = Literal["chute", "barrow", "buggy", "pump", "none"]
 
@@ -71,8 +72,8 @@ def _unreached(slab: Slab, panel: Panel, way: Way = "none") -> Haul:
 
 
 def volume_of(slab: Slab, panel: Panel) -> float:
-    """Return a panel's concrete as drawn [m3]."""
-    return panel.area * slab.spec.thickness
+    """Return a panel's concrete as drawn [m3], thickened edges included."""
+    return concrete_in(slab, panel.ring, panel.area)
 
 
 def _from(
