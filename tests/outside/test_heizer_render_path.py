@@ -1,7 +1,7 @@
 """Longest path of the 'Milwaukee Paper' example.
 
-Heizer and Render, Operations Management, chapter on project management. The data are recalled, not read again;
-the results were worked out from the stated formulas outside this program.
+Heizer and Render, Operations Management, chapter on project management. The data are recalled, not read
+again; the results were worked out from the stated formulas outside this program.
 """
 
 from __future__ import annotations

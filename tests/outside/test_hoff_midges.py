@@ -1,8 +1,8 @@
 """Bayesian update of normal data with unknown mean and spread: the midges of Hoff.
 
-P. D. Hoff, A First Course in Bayesian Statistical Methods (Springer 2009), section 5.3: wing lengths of nine
-midges. The data and the prior mean were read in public course notes (rstudio-pubs 1408938); the prior's weights
-and the printed results are recalled from the book, not read again.
+P. D. Hoff, A First Course in Bayesian Statistical Methods (Springer 2009), section 5.3: wing lengths of
+nine midges. The data and the prior mean were read in public course notes (rstudio-pubs 1408938); the
+prior's weights and the printed results are recalled from the book, not read again.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Longest path of a published PERT exercise of eight tasks.
 
-Data as read at brainmass.com, question 380206: A(2,5,6) B(1,5,11) C(4,6,10; after A) D(2,2,2; B) E(1,2,9; A)
-F(2,4,5; C, D) G(3,8,11; C, E) H(1,2,4; F, G). The results were worked out from the stated formulas outside this
-program.
+Data as read at brainmass.com, question 380206: A(2,5,6) B(1,5,11) C(4,6,10; after A) D(2,2,2; B)
+E(1,2,9; A) F(2,4,5; C, D) G(3,8,11; C, E) H(1,2,4; F, G). The results were worked out from the stated
+formulas outside this program.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """iCalendar text of agreed days, read back by the library `icalendar`, an independent reader of RFC 5545.
 
-RFC 5545, "Internet Calendaring and Scheduling Core Object Specification" (2009): section 3.1 content lines
-of at most 75 octets ended by CRLF; 3.3.11 escapes; 3.6.1 events; 3.8.2.2 DTEND of whole days is the day after.
+RFC 5545, "Internet Calendaring and Scheduling Core Object Specification" (2009): section 3.1 content
+lines of at most 75 octets ended by CRLF; 3.3.11 escapes; 3.6.1 events; 3.8.2.2 DTEND of whole days is
+the day after.
 """
 
 from __future__ import annotations
