@@ -9,13 +9,16 @@ import pytest
 
 from slabwright.build.access.plan import volume_of
 from slabwright.build.boards import on_whole_boards
+from slabwright.build.cautions import cautions
+from slabwright.build.dig import plan_dig
 from slabwright.build.form_tables import curve_for
 from slabwright.build.forms import plan_forms
+from slabwright.build.materials import list_materials
 from slabwright.build.order import plan_order
 from slabwright.build.steel import cut_bars
 from slabwright.notes import Notes
 from slabwright.notes.models import Kit
-from slabwright.slab.model import Bar, SteelPlan, ThickEdge
+from slabwright.slab.model import Bar, Facet, SteelPlan, ThickEdge
 from slabwright.slab.thick_edges import concrete_of
 
 FT, IN = 0.3048, 0.0254
@@ -78,3 +81,21 @@ def test_long_bars_have_one_lap_each_and_few_sticks(make: Any) -> None:
     assert lot.splices == ()
     assert [(round(length / IN), count) for length, count in lot.pieces] == [(240, 14), (37, 14)]
     assert sum(count for _, count in lot.stock) == 14 + 3
+
+
+def test_where_bags_do_it_no_truck_is_spoken_of(make: Any) -> None:
+    slab = make.walk(length=2 * FT, width=2 * FT)
+    slab = replace(slab, height_plan=replace(slab.height_plan, facets=(Facet((0, 1, 2, 3), "1"),)))
+    job, ground = make.job(slab), make.ground()
+    order = plan_order(job, notes())
+    each, count = order.bags[-1]
+    assert order.mix[1] == ("Get", f"{count} bags of {each}")
+    assert all("plant" not in ask.key or ask.key in ("plant-for-title", "bags-plant") for ask in order.asks)
+    assert [f.code for f in order.findings] == ["order-bags"]
+    assert "care-truck" not in {f.code for f in cautions(job, ground, None, order)}
+    dig = plan_dig(job, ground)
+    listed = list_materials(job, plan_forms(job, ground, Kit()), (), dig, order, notes())
+    buys = {line.shop: line.buy for line in listed}
+    assert buys["spoil"] == "by barrow or pick-up"
+    assert "concrete plant" not in buys
+    assert f"{count} bags of {each}" in [line.buy for line in listed]

@@ -43,7 +43,9 @@ def cautions(
         found.append(find("build", "care-silica"))
     if order is not None and order.bags:
         found.append(find("build", "care-lifting", most=Quantity("mass", rule("shop", "lift_most"))))
-    found.append(find("build", "care-truck", wires=Quantity("length", rule("shop", "wires_clear", system))))
+    if order is None or not order.bags:
+        wires = Quantity("length", rule("shop", "wires_clear", system))
+        found.append(find("build", "care-truck", wires=wires))
     return tuple(found)
 
 

@@ -49,7 +49,8 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, ma
     found += order.findings
     found += check_kit(notes.kit, shaped)
     found += cautions(shaped, ground, dig, order, system=notes.units)
-    found += access.findings
+    # bags come to the slab without a truck
+    found += [f for f in access.findings if not (order.bags and f.code == "access-no-stand")]
     found += sprinklers.findings if sprinklers else ()
     materials = list_materials(shaped, forms, bars, dig, order, notes)
     return Built(

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from slabwright.build.form_tables import rule as form_rule
 from slabwright.build.model import Ask, BarList, Dig, Forms, Material, Order
+from slabwright.build.order import bags_ask
 from slabwright.build.says import spoken
 from slabwright.build.tables import rule, table
 from slabwright.findings import Value
@@ -33,7 +34,7 @@ def list_materials(
     listing = _Listing(notes.units)
     return (
         *_lumber(listing, forms),
-        *_earth(listing, dig, shaped),
+        *_earth(listing, dig, shaped, small=bool(order.bags)),
         *_steel(listing, bars),
         *_store(listing, shaped),
         *_epoxy(listing, shaped),
@@ -101,7 +102,7 @@ def _lumber(listing: _Listing, forms: Forms) -> Iterator[Material]:
         yield listing.line("yard", _want("release"), area, listing.cans(forms.release))
 
 
-def _earth(listing: _Listing, dig: Dig | None, shaped: Shaped) -> Iterator[Material]:
+def _earth(listing: _Listing, dig: Dig | None, shaped: Shaped, *, small: bool) -> Iterator[Material]:
     if dig is None:
         return
     if dig.base_mass > 0:
@@ -116,8 +117,13 @@ def _earth(listing: _Listing, dig: Dig | None, shaped: Shaped) -> Iterator[Mater
         want = _want("base", base=Quantity("inches", deep))
         yield listing.line("quarry", want, Quantity("mass", dig.base_mass), buy)
     if dig.spoil_loose > 0:
-        buy = _each(dig.spoil_loads, Quantity("volume", dig.truck))
-        yield listing.line("haul", _want("spoil"), Quantity("volume", dig.spoil_loose), buy)
+        loose = Quantity("volume", dig.spoil_loose)
+        if small:  # a job of a few bags fills no truck
+            yield listing.line("spoil", _want("spoil-little"), loose, Ask("buy-by-hand"))
+            return
+        yield listing.line(
+            "haul", _want("spoil"), loose, _each(dig.spoil_loads, Quantity("volume", dig.truck))
+        )
 
 
 def _steel(listing: _Listing, bars: Sequence[BarList]) -> Iterator[Material]:
@@ -126,7 +132,7 @@ def _steel(listing: _Listing, bars: Sequence[BarList]) -> Iterator[Material]:
             if count:
                 number = eighths(lot.number) if lot.kind == "dowel" else lot.number
                 want = _want(lot.kind, number=number, length=Quantity("length", length))
-                buy = Ask("buy-bars", {"count": count, "mass": Quantity("mass", lot.mass)})
+                buy = Ask("buy-steel", {"count": count, "mass": Quantity("mass", lot.mass)})
                 yield listing.line("steel", want, _count(count), buy)
     chairs, ties = sum(lot.chairs for lot in bars), sum(lot.ties for lot in bars)
     if chairs:
@@ -198,6 +204,10 @@ def _rental(listing: _Listing, dig: Dig | None, shaped: Shaped) -> Iterator[Mate
 
 
 def _concrete(listing: _Listing, order: Order, shaped: Shaped) -> Iterator[Material]:
+    if order.bags:
+        want = _want("bags", strength=Quantity("pressure", order.strength))
+        yield listing.line("store", want, Quantity("volume", order.need), bags_ask(order.bags))
+        return
     loads = tuple(Quantity("volume", load) for load in order.loads)
     want = _want("concrete", strength=Quantity("pressure", order.strength))
     yield listing.line("plant", want, Quantity("volume", order.order), Ask("buy-loads", {"loads": loads}))

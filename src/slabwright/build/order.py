@@ -18,7 +18,7 @@ from slabwright.build.overage import (
     usual_plant,
 )
 from slabwright.build.record import with_record
-from slabwright.build.says import plant_lines
+from slabwright.build.says import plant_lines, spoken
 from slabwright.build.tables import rule, table
 from slabwright.findings import Finding, find
 from slabwright.measure import MeasureError, Quantity, System, read
@@ -54,7 +54,7 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     mix, wrong = mix_of(tuple(slab.spec for slab in shaped.slabs), notes.place.frost, dose=_dose(shaped))
     asks = _asks(shaped, notes, mix, loads, bags, pace)
     return Order(
-        need=need.mean + plant.left_in_truck * len(loads),
+        need=need.mean + (0.0 if bags else plant.left_in_truck * len(loads)),
         need_sd=need.sd,
         by_slab=volumes,
         order=choice.order,
@@ -135,6 +135,12 @@ def small_bags(need: PlacedNeed, system: System) -> tuple[tuple[str, int], ...]:
     return tuple((bag, bags_for(volume, bag)) for bag in usual)
 
 
+def bags_ask(bags: tuple[tuple[str, int], ...]) -> Ask:
+    """Return what is bought where bags do a job: the fewest bags."""
+    each, count = bags[-1]
+    return Ask("buy-bag" if count == 1 else "buy-bags", {"count": count, "each": each})
+
+
 def placing_pace(notes: Notes) -> float:
     """Return what the crew places and strikes off [m3/s], by the way the concrete gets to the slab."""
     by = notes.access.by or "chute"
@@ -160,7 +166,16 @@ def _asks(
     pace: float,
 ) -> tuple[Ask, ...]:
     """Return the plant's questions with their answers, in the order in which a plant asks them."""
-    asks = [*_ask_job(notes), *_ask_amount(loads, bags), *_ask_mix(mix, notes.units)]
+    if bags:
+        return (
+            *_ask_job(notes)[:1],
+            Ask("bags-amount", {"bags": spoken(bags_ask(bags), "say", system=notes.units)}),
+            Ask("bags-same", {"bags": _bag_text(bags)}),
+            Ask("bags-strength", {"strength": Quantity("pressure", mix.strength)}),
+            Ask("bags-water"),
+            Ask("bags-plant", {"order": Quantity("volume", sum(loads))}),
+        )
+    asks = [*_ask_job(notes), *_ask_amount(loads), *_ask_mix(mix, notes.units)]
     uses = tuple(dict.fromkeys(slab.spec.use for slab in shaped.slabs))
     asks += [
         Ask("plant-use", {"uses": Words("use", uses)}),
@@ -186,14 +201,12 @@ def _ask_job(notes: Notes) -> list[Ask]:
     return [job, Ask("plant-day-start", {"start": Quantity("clock", notes.crew.start)})]
 
 
-def _ask_amount(loads: tuple[float, ...], bags: tuple[tuple[str, int], ...]) -> list[Ask]:
+def _ask_amount(loads: tuple[float, ...]) -> list[Ask]:
     order = Quantity("volume", sum(loads))
     each = tuple(Quantity("volume", load) for load in loads)
     asks = [Ask("plant-amount", {"order": order})]
     if len(loads) > 1:
         asks = [Ask("plant-amount-loads", {"order": order, "count": len(loads), "loads": each})]
-    if bags:
-        asks.append(Ask("plant-bags", {"bags": _bag_text(bags)}))
     return asks
 
 
@@ -236,7 +249,8 @@ def _found(
     found: list[Finding] = []
     if bags:
         least = Quantity("volume", plant.least)
-        found.append(find("build", "order-bags", line=line, bags=_bag_text(bags), least=least))
+        # what follows is of a truck
+        return [find("build", "order-bags", line=line, bags=_bag_text(bags), least=least)]
     if balance is not None:
         found.append(
             find(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
+from slabwright.build.order import bags_ask
+from slabwright.build.says import spoken
 from slabwright.measure import Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets.job_tables import JOINT_COLUMNS, joint_row
 from slabwright.sheets.pages import Block, Figure, FigureBlock, TextBlock
 from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word as say
+from slabwright.slab.model import Slab
 from slabwright.slab.thick_edges import concrete_in
 
 UNSEEN = 0.01  # share of a slip below which no other reading shows it
@@ -24,10 +28,18 @@ def figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     see = say("see-stops" if count["stop"] else "see-findings", lang) if plan.findings else ""
     return (
         Figure(say("area", lang), write(Quantity("area", area), system=system)),
-        Figure(say("concrete", lang), write(Quantity("volume", plan.built.order.order), system=system)),
+        Figure(say("concrete", lang), _to_get(plan, lang)),
         Figure(say("panels", lang), str(panels)),
         Figure(say("stops-cautions", lang), f"{count['stop']} / {count['caution']}", see),
     )
+
+
+def _to_get(plan: Plan, lang: str) -> str:
+    """Return the concrete to get: bags where they do it, else the order."""
+    order, system = plan.built.order, plan.notes.units
+    if order.bags:
+        return spoken(bags_ask(order.bags), "say", system=system, lang=lang)
+    return write(Quantity("volume", order.order), system=system)
 
 
 def slabs(plan: Plan, lang: str) -> Table:
@@ -240,11 +252,27 @@ def steel_lines(plan: Plan, lang: str) -> tuple[str, ...]:
             dose = write(Quantity("density", slab.steel.dose), system=system)
             lines.append(say("steel-dose", lang, slab=slab.spec.name, dose=dose))
         elif slab.steel.bars:
-            deep = sorted({write(Quantity("inches", b.depth), system=system) for b in slab.steel.bars})
-            lines.append(say("steel-depth", lang, slab=slab.spec.name, depth=", ".join(deep)))
+            lines.append(say("steel-depth", lang, slab=slab.spec.name, depth=_layers(plan, slab, lang)))
     if not lines:
         lines.append(say("steel-no", lang))
     return tuple(lines)
+
+
+def _layers(plan: Plan, slab: Slab, lang: str) -> str:
+    """Return each layer's depth with the way its bars run, where two layers cross."""
+    (x0, y0), (x1, y1) = max(((e.p, e.q) for e in slab.outline.edges), key=lambda side: math.dist(*side))
+    ways: dict[str, set[str]] = {}
+    for bar in slab.steel.bars:
+        (ax, ay), (bx, by) = bar.line[0], bar.line[-1]
+        along, across = (
+            (bx - ax) * (x1 - x0) + (by - ay) * (y1 - y0),
+            (bx - ax) * (y1 - y0) - (by - ay) * (x1 - x0),
+        )
+        depth = write(Quantity("inches", bar.depth), system=plan.notes.units)
+        ways.setdefault(depth, set()).add("bars-long" if abs(along) >= abs(across) else "bars-cross")
+    if len(ways) < 2 or any(len(way) > 1 for way in ways.values()):
+        return ", ".join(ways)
+    return ", ".join(f"{depth} ({say(way, lang)})" for depth, (way,) in sorted(ways.items()))
 
 
 def storm_lines(plan: Plan, lang: str) -> tuple[str, ...]:
@@ -257,6 +285,9 @@ def storm_lines(plan: Plan, lang: str) -> tuple[str, ...]:
 def order_figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     """Return the order's big figures: the order, what the job likely takes, the chance of running short."""
     order, system = plan.built.order, plan.notes.units
+    if order.bags:
+        likely = write(Quantity("volume", order.need), system=system)
+        return (Figure(say("order", lang), _to_get(plan, lang)), Figure(say("need", lang), likely))
     listed = [write(Quantity("volume", v), system=system) for v in order.loads]
     loads = " + ".join(listed) if len(listed) > 1 else say("one-load", lang)
     likely = write(Quantity("volume", order.need), system=system)

@@ -314,7 +314,9 @@ def order(plan: Plan, lang: str = "en") -> Table:
     lines = plant_lines(made.asks, system=plan.notes.units, lang=lang) if made.asks else made.mix
     return Table(
         "order",
-        Both("Read this to the plant", "Lea esto a la planta"),
+        Both("Concrete in bags", "Concreto en bultos")
+        if made.bags
+        else Both("Read this to the plant", "Lea esto a la planta"),
         (Column("what", "What", "Qué"), Column("value", "Say", "Diga")),
         tuple(lines),
     )
