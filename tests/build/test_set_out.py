@@ -466,3 +466,14 @@ def test_a_mark_on_a_wall_is_taped_along_it(y: float, found: bool) -> None:
         assert (tie.a[1], tie.b[1]) == pytest.approx((3.0, 7.0), abs=1e-5)
         assert tie.sd == pytest.approx(TAPE.sd(3.0), rel=1e-4)
     assert along_wall((3.0, y), ends, walls, tape=TAPE, reach=5.0) is None
+
+
+def test_a_mark_at_an_anchor_needs_no_tape(make: Any) -> None:
+    walk = make.walk(10.0, 0.9)
+    there = named(point("G2", 0.02, 0.0), point("A", -3.0, 4.0), point("B", 8.0, 4.0))
+    found = plan(make, make.job(walk), make.ground(), there, anchors=["A", "B", "G2"])
+    first = next(s for s in found.stakes if math.dist((s.x, s.y), (0.0, 0.0)) < 1e-6)
+    assert first.tie_a == ("G2", pytest.approx(0.02))
+    assert first.tie_b is None
+    other = next(s for s in found.stakes if math.dist((s.x, s.y), (10.0, 0.0)) < 1e-6)
+    assert other.tie_b is not None

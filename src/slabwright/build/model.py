@@ -15,7 +15,8 @@ XY = tuple[float, float]
 class Stake:
     """A stake or form corner: where, finished top [m], and how to find it.
 
-    `tie_a`, `tie_b`: (anchor name, distance [m]); `rod`: (set-up, reading [m]) to the top of form;
+    `tie_a`, `tie_b`: (anchor name, distance [m]); a mark at an anchor has no `tie_b`; `rod`: (set-up,
+    reading [m]) to the top of form;
     `ground`: existing ground height [m] or None; `dig`: depth from ground to the bottom of base [m].
     `down`: (bench name, how far [m] the top lies below that bench; negative above).
     """

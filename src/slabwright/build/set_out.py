@@ -26,7 +26,7 @@ from slabwright.build.ring import (
 )
 from slabwright.build.strings import string_nails
 from slabwright.build.swing import swings
-from slabwright.build.ties import Obstacles, Tie, along_wall, best_ties
+from slabwright.build.ties import Obstacles, Tie, along_wall, at_anchor, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
@@ -107,7 +107,9 @@ def set_out(
     tape, reach = instruments()[str(_rules()["tape"]["is"])], rule("tape_reach")
     ties = best_ties(places, usable, obstacles, tape=tape, reach=reach, keep=rule("keep_pair"))
     ties = [
-        along_wall(place, usable, obstacles.walls, tape=tape, reach=reach) or tie
+        at_anchor(place, usable, rule("at_anchor"))
+        or along_wall(place, usable, obstacles.walls, tape=tape, reach=reach)
+        or tie
         for place, tie in zip(places, ties, strict=True)
     ]
     rods = _rods([mark.top for _, mark in marks], set_ups or {})
@@ -245,7 +247,7 @@ def _stake(
         top=top,
         kind=mark.kind,
         tie_a=None if tie is None else tie.a,
-        tie_b=None if tie is None else tie.b,
+        tie_b=None if tie is None or tie.b[0] == tie.a[0] else tie.b,  # at an anchor there is no second
         tie_sd=None if tie is None else tie.sd,
         rod=rod,
         ground=earth,

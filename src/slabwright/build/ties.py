@@ -124,6 +124,14 @@ def _chunk(
     return ties
 
 
+def at_anchor(place: XY, anchors: Sequence[Point], within: float) -> Tie | None:
+    """Return the tie of a place that is an anchor, within [m] of it: that anchor twice; None elsewhere."""
+    near = min(anchors, key=lambda a: math.dist((a.x, a.y), place), default=None)
+    if near is None or (off := math.dist((near.x, near.y), place)) > within:
+        return None
+    return Tie((near.name, off), (near.name, off), math.hypot(near.sx, near.sy), math.pi / 2)
+
+
 def along_wall(
     place: XY, anchors: Sequence[Point], walls: Sequence[tuple[XY, XY]], *, tape: Instrument, reach: float
 ) -> Tie | None:

@@ -21,7 +21,9 @@ _ROD = Column("rod", "Rod on form", "Mira en molde", "length")
 _DIG = Column("dig", "Dig", "Excavar", "inches")
 
 
-def _ties(stake: Stake) -> tuple[Cell, ...]:
+def _ties(stake: Stake, lang: str = "en") -> tuple[Cell, ...]:
+    if stake.tie_a is not None and stake.tie_b is None:
+        return (word("mark-at", lang, anchor=stake.tie_a[0]), None, None, None, stake.tie_sd)
     return (*(stake.tie_a or (None, None)), *(stake.tie_b or (None, None)), stake.tie_sd)
 
 
@@ -51,7 +53,7 @@ def _made(stake: Stake, system: System) -> tuple[Cell, ...]:
     )
 
 
-def stakes(plan: Plan) -> Table:
+def stakes(plan: Plan, lang: str = "en") -> Table:
     """Return every mark in walking order: two tapes, the rod on the form's top, the dig."""
     return Table(
         "stakes",
@@ -65,7 +67,9 @@ def stakes(plan: Plan) -> Table:
             _down(plan),
             _DIG,
         ),
-        tuple((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in plan.built.set_out.stakes),
+        tuple(
+            (s.slab, s.label, *_ties(s, lang), *_made(s, plan.notes.units)) for s in plan.built.set_out.stakes
+        ),
     )
 
 
@@ -93,7 +97,7 @@ def corners(plan: Plan, lang: str = "en") -> Table:
             _DIG,
         ),
         (
-            *((s.slab, s.label, *_ties(s), *_made(s, plan.notes.units)) for s in off_strings(plan)),
+            *((s.slab, s.label, *_ties(s, lang), *_made(s, plan.notes.units)) for s in off_strings(plan)),
             *_centres(plan, lang),
         ),
     )
