@@ -39,7 +39,7 @@ def test_the_landing_s_slope_of_r311_3():
     [
         ("2.4 in", set()),  # 2 percent of 10 ft
         ("2 1/4 in", {"house-fall-small"}),
-        ("0 in", {"house-fall-small"}),
+        ("0 in", {"house-fall-level"}),
     ],
 )
 def test_a_patio_of_ten_feet_by_r401_3(outer, stops):

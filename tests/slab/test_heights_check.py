@@ -116,7 +116,7 @@ def patio_at(
     [
         (0.02, set()),
         (0.02 - HAIR, {"house-fall-small"}),
-        (0.0, {"house-fall-small", "holds-water"}),
+        (0.0, {"house-fall-level", "holds-water-level"}),
         (-0.015, {"house-fall-back"}),
     ],
 )

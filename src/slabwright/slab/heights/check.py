@@ -15,7 +15,7 @@ from slabwright.ground.model import Ground
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.fixed import DRIVEN, door_run, resolve_height
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, READ_SLOPE, WALKED, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, LEVEL_SLOPE, READ_SLOPE, WALKED, value
 from slabwright.slab.heights.problem import Problem, Shape
 from slabwright.slab.heights.rows import Floats
 from slabwright.slab.heights.steps import steps
@@ -38,6 +38,7 @@ def checks(
     found += _house(shape, falls, said)
     found += _level_changes(shape, z, ground)
     found += _sills(shape, z, ground)
+    found += _siding(shape, ground)
     found += steps(shape.part.spec)
     return tuple(found)
 
@@ -52,18 +53,24 @@ def over(shape: Shape, problem: Problem, x: Floats, gave: frozenset[int]) -> Ite
         rows = np.flatnonzero(problem.program.family == k)
         worst = rows[int(np.argmax(excess[rows]))]
         by = float(excess[worst])
-        if by <= (EQUAL_HEIGHT if family.unit == "m" else EQUAL_SLOPE):
+        if by <= (EQUAL_HEIGHT if family.unit == "m" else READ_SLOPE):  # less of a fall cannot be set
             continue
         place = int(problem.program.place[worst])
         where = family.slab if place < 0 else _panel(*problem.places[place])
         reached = float(problem.program.activity(x)[worst])
         kinds = {"m": "inches", "-": "slope", "1/m": "slope"}
+        twist: dict[str, Value] = {}
+        if family.unit == "1/m":  # told as what a straight board shows: a corner off the other three
+            first = next(i for i, (slab, _) in enumerate(problem.places) if slab == family.slab)
+            spread = float(shape.probes.twist_area[place - first])
+            twist = {"off": Quantity("inches", (family.limit + by) * spread)}
+            twist["most"] = Quantity("inches", family.limit * spread)
         yield find(
             "slab", told(f"over-{family.kind}", family.kind, shape.part.spec), where=where, line=family.line,
             thing=family.who or family.slab,
             by=Quantity("inches", by) if family.unit == "m" else Quantity("slope", by),
             reached=Quantity(kinds[family.unit], abs(reached) if family.unit != "m" else by),
-            limit=Quantity(kinds[family.unit], family.limit),
+            limit=Quantity(kinds[family.unit], family.limit), **twist,
         )  # fmt: skip
 
 
@@ -112,7 +119,8 @@ def _slopes(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
     flat = int(np.argmin(falls.total))
     if falls.total[flat] < value("flat-panel") - EQUAL_SLOPE:
         where = _panel(spec.name, shape.part.net.pieces[shape.probes.owner[flat]].panel)
-        yield _steep("holds-water", shape, where, float(falls.total[flat]), value("flat-panel"))
+        code = "holds-water-level" if falls.total[flat] < LEVEL_SLOPE else "holds-water"
+        yield _steep(code, shape, where, float(falls.total[flat]), value("flat-panel"))
 
 
 def _steep(code: str, shape: Shape, where: str, fall: float, limit: float) -> Finding:
@@ -156,6 +164,8 @@ def _house(shape: Shape, falls: Falls, said: set[str]) -> Iterable[Finding]:
             if pinned
             else ("house-fall-back" if fall < -EQUAL_SLOPE else "house-fall-small")
         )
+        if abs(fall) < LEVEL_SLOPE:
+            code = "house-level-by-existing" if pinned else "house-fall-level"
         yield find(
             "slab", code, where=where, line=shape.part.spec.line, wall=wall,
             fall=Quantity("slope", abs(fall)), limit=Quantity("slope", least),
@@ -219,3 +229,13 @@ def _sills(shape: Shape, z: Floats, ground: Ground) -> Iterable[Finding]:
                     down=Quantity("inches", high), limit=Quantity("inches", bound),
                 )  # fmt: skip
                 break
+
+
+def _siding(shape: Shape, ground: Ground) -> Iterable[Finding]:
+    """Say that the clearance below wood or stucco could not be checked where its bottom was not shot."""
+    spec = shape.part.spec
+    beside = any(edge.kind == "wall" for edge in shape.part.outline.edges)
+    if beside and ground.siding in ("wood", "stucco") and ground.siding_bottom is None:
+        clear = Quantity("inches", value(f"siding-{ground.siding}"))
+        code = "siding-unshot-wood" if ground.siding == "wood" else "siding-unshot-stucco"
+        yield find("slab", code, where=spec.name, line=spec.line, limit=clear)

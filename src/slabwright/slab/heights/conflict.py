@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import told
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, INCH, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, INCH, LEVEL_SLOPE, value
 from slabwright.slab.heights.problem import Problem, stretched
 from slabwright.slab.heights.relax import (
     Cure,
@@ -25,6 +25,7 @@ from slabwright.slab.heights.relax import (
     without,
 )
 from slabwright.slab.heights.rows import Family, Floats, Program
+from slabwright.slab.heights.slips import Slip, likely
 from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.steps import flight
 
@@ -43,12 +44,14 @@ class Outcome:
     gave: frozenset[int]
     findings: tuple[tuple[str, Finding], ...]
     solved: bool = True
+    folded: bool = False  # one misread height explains the conflict: its stop stands for all
 
 
-def give_way(problem: Problem, status: Status) -> Outcome:
+def give_way(problem: Problem, status: Status, slips: tuple[float, ...] = ()) -> Outcome:
     """Return the least bent heights of a problem that no heights solve, with the conflict explained.
 
-    `status` is the solver's; anything but 'infeasible' is reported as not solved.
+    `status` is the solver's; anything but 'infeasible' is reported as not solved. `slips` are the sizes
+    [m] by which a height may have been misread.
     """
     program = problem.program
     first = problem.shapes[0].part.spec
@@ -60,9 +63,10 @@ def give_way(problem: Problem, status: Status) -> Outcome:
     members = conflict(program, bent)
     cures = fewest(program, members, bent)
     x = _shown(program, cures, bent)
-    found = list(_said(problem, members, cures))
-    found += [(slab, f) for slab, f in ways_out(problem, members, cures)]
-    return Outcome(x, _gave(problem, x), tuple(found))
+    misread = [] if _small(program, cures) else likely(problem, slips)
+    found = list(_said(problem, members, cures, misread))
+    found += [(slab, f) for slab, f in ways_out(problem, members, cures, misread)]
+    return Outcome(x, _gave(problem, x), tuple(found), folded=bool(misread))
 
 
 def _shown(program: Program, cures: list[Cure], bent: Solved) -> Floats:
@@ -72,6 +76,13 @@ def _shown(program: Program, cures: list[Cure], bent: Solved) -> Floats:
             return one.solved.z
     eased = widen(program, bent_families(program, bent))
     return eased.solved.z if eased is not None else bent.z
+
+
+def _small(program: Program, cures: list[Cure]) -> bool:
+    """Return whether a lip that may stay is enough at one height: then nothing need have been misread."""
+    ones = [one.gives[0] for one in cures if len(one.gives) == 1]
+    heights = [(program.families[k], by) for k, by in ones if program.families[k].kind == "existing"]
+    return any(abs(by) + f.limit <= value("lip-upright") + EQUAL_HEIGHT for f, by in heights)
 
 
 def _gave(problem: Problem, x: Floats) -> frozenset[int]:
@@ -91,17 +102,22 @@ def _amount(family: Family, by: float) -> Quantity:
     return Quantity("inches" if family.unit == "m" else "slope", abs(by))
 
 
-def _said(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> Iterable[tuple[str, Finding]]:
+def _said(
+    problem: Problem, members: tuple[int, ...], cures: list[Cure], misread: Sequence[Slip] = ()
+) -> Iterable[tuple[str, Finding]]:
     """Return the stop finding of the conflict, and a finding for each limit that takes part in it."""
     families = problem.program.families
     slabs = sorted({families[k].slab for k in members}) or [problem.shapes[0].part.spec.name]
     most = len(cures[0].gives) if cures else 0
     where = ", ".join(slabs)
     line = families[members[0]].line if members else None
-    yield (
-        slabs[0],
-        find("slab", "heights-conflict", where=where, line=line, count=len(members), fewest=most),
-    )
+    counts = {"count": len(members), "fewest": most}
+    for slip in misread[:1]:
+        code = "heights-slip-low" if slip.by > 0 else "heights-slip-high"
+        by = Quantity("inches", abs(slip.by))
+        yield slabs[0], find("slab", code, where=where, line=line, point=slip.name, by=by, **counts)
+    if not misread:
+        yield slabs[0], find("slab", "heights-conflict", where=where, line=line, **counts)
     for k in members:
         f = families[k]
         kind = "inches" if f.unit == "m" else "slope"
@@ -110,10 +126,18 @@ def _said(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> Iter
         yield f.slab, find("slab", code, where=f.slab, line=f.line, **values)
 
 
-def ways_out(problem: Problem, members: tuple[int, ...], cures: list[Cure]) -> list[tuple[str, Finding]]:
-    """Return ranked ways out, each re-solved with everything else held."""
+def ways_out(
+    problem: Problem, members: tuple[int, ...], cures: list[Cure], misread: Sequence[Slip] = ()
+) -> list[tuple[str, Finding]]:
+    """Return ranked ways out, each re-solved with everything else held; a likely slip comes first."""
     families = problem.program.families
     ranked: list[tuple[float, str, Finding]] = []
+    own = problem.shapes[0].part.spec if not members else spec_of(problem, families[members[0]].slab)
+    for k, slip in enumerate(misread):
+        code = "way-slip-low" if slip.by > 0 else "way-slip-high"
+        words: dict[str, Value] = {"point": slip.name, "by": Quantity("inches", abs(slip.by))}
+        row = find("slab", code, where=own.name, line=own.line, **words)
+        ranked.append((k - len(misread), own.name, row))
     for one in cures:
         if len(one.gives) == 1:
             ranked += _single(problem, *one.gives[0])
@@ -158,18 +182,27 @@ def _single(problem: Problem, k: int, by: float) -> list[tuple[float, str, Findi
             words |= flight(down - least).values
             code = "way-landing"
     elif f.kind not in ("siding", "sill"):
-        words["to"] = Quantity(
-            "slope", f.limit + by if f.kind not in ("across-least", "house") else f.limit - by
-        )
+        to = f.limit + by if f.kind not in ("across-least", "house") else f.limit - by
+        words["to"] = Quantity("slope", to)
+        if f.kind == "twist":
+            words["to"] = Quantity("inches", to * _widest(problem, f.slab))
         ramp = f.kind == "along-most" and value("running-accessible") < f.limit + by
         if ramp and part.spec.use in ("walk", "landing"):
             code = "way-ramp" if f.limit + by <= value("running-ramp") + EQUAL_SLOPE else None
         elif f.kind != "house":
             code = told(f"way-{f.kind}", f.kind, part.spec)
+            if f.kind == "across-least" and abs(to) < LEVEL_SLOPE:
+                code = "way-across-least-level"
         rank += 2.0  # a limit is bent after a small step was offered
     if code is None:
         return []
     return [(rank, f.slab, find("slab", code, where=f.slab, line=f.line, **words))]
+
+
+def _widest(problem: Problem, slab: str) -> float:
+    """Return what twist is spread on in a slab's largest panel [m2]."""
+    own = next(s for s in problem.shapes if s.part.spec.name == slab)
+    return float(own.probes.twist_area.max())
 
 
 def _longer(problem: Problem, k: int, cures: list[Cure]) -> list[tuple[float, str, Finding]]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from slabwright.findings import Finding, find
+from slabwright.findings import Finding, Level, find
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import checks
@@ -30,6 +30,7 @@ from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices
 from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, loosened
 from slabwright.slab.heights.rows import Family, Floats
+from slabwright.slab.heights.slips import sizes
 from slabwright.slab.heights.solver import Solved, Status, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
 from slabwright.slab.model import XY, HeightPlan, JointPlan, Outline
@@ -149,12 +150,14 @@ def settled(problem: Problem, marks: Marks | None = None) -> tuple[Problem, Solv
     wider = loosened(problem)
     if wider is not None and solved.status is Status.INFEASIBLE:
         return settled(wider, marks)
-    outcome = give_way(problem, solved.status)
+    outcome = give_way(problem, solved.status, sizes(marks.grade if marks is not None else GRADE))
     if marks is None or not outcome.solved:
         return problem, solved, outcome
     made = mark(problem, outcome.x, marks)
-    found = outcome.findings + between(problem, made, marks)
-    return problem, solved, replace(outcome, x=made.x, findings=found)
+    # marks are no matter where one slip moves everything, nor the fall that was written where it is bent
+    told = () if outcome.folded else between(problem, made, marks)
+    told = tuple((slab, f) for slab, f in told if f.code != "given-fall-in-marks")
+    return problem, solved, replace(outcome, x=made.x, findings=outcome.findings + told)
 
 
 def outcome_of(problem: Problem, marks: Marks | None = None) -> tuple[Solved, Outcome]:
@@ -205,7 +208,8 @@ def plan_heights(
     stand on whole marks, every `grade` [m] (1/8 in; 0 for exact heights) up and down from `datum` [m],
     but for those that are fixed and those that follow from others (source: own-setting). When
     no surface keeps every limit, `feasible` is False, the heights are those that bend the limits
-    least, and each bent limit is a stop finding. ValueError when a slab has no panel.
+    least, and each bent limit is a stop finding; where one reading that looks misread explains them all,
+    one stop says so. ValueError when a slab has no panel.
     """
     if not slabs:
         return ()
@@ -223,6 +227,11 @@ def plan_heights(
         extra = tuple(found[spec.name]) + tuple(f for s, f in outcome.findings if s == spec.name)
         made[spec.name] = _with(own, extra)
     return tuple(made[spec.name] for spec, _, _ in slabs)
+
+
+def _unfolded(outcome: Outcome, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return findings on the heights; where one slip explains why they pass limits, without those stops."""
+    return tuple(f for f in found if f.level is not Level.STOP) if outcome.folded else found
 
 
 def _with(plan: HeightPlan, extra: tuple[Finding, ...]) -> HeightPlan:
@@ -263,6 +272,7 @@ def _one(
         total=(float(found.total.min()), float(found.total.max())),
         feasible=feasible,
         price=price,
-        findings=checks(shape, problem, z, found, ground, outcome.x, outcome.gave) + notes,
+        findings=_unfolded(outcome, checks(shape, problem, z, found, ground, outcome.x, outcome.gave))
+        + notes,
     )
     return plan, number

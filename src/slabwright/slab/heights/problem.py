@@ -56,7 +56,10 @@ class Site:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A program with its slabs; `column` (nodes,) is a node's column or -1 where it follows others."""
+    """A program with its slabs; `column` (nodes,) is a node's column or -1 where it follows others.
+
+    From row `first_hold` on the program has one row a hold, then one for each that has a pull.
+    """
 
     program: Program
     shapes: tuple[Shape, ...]
@@ -64,6 +67,7 @@ class Problem:
     holds: tuple[Hold, ...]
     places: tuple[tuple[str, str], ...]  # slab and panel, by the program's `place`
     site: Site
+    first_hold: int
 
 
 def _columns(parts: tuple[Part, ...]) -> tuple[Ints, int]:
@@ -350,9 +354,10 @@ def build_problem(parts: tuple[Part, ...], holds: tuple[Hold, ...], site: Site) 
             ]
             build.limit(*_padded(rows), 0.0, 0.0)
         places += [(part.spec.name, piece.panel) for piece in part.net.pieces]
+    first_hold = build.rows
     _hold(build, parts, column, holds)
     _fold(build, shapes, column, holds)
-    return Problem(build.done(), shapes, column, holds, tuple(places), site)
+    return Problem(build.done(), shapes, column, holds, tuple(places), site, first_hold)
 
 
 def _hold(build: Builder, parts: tuple[Part, ...], column: Ints, holds: tuple[Hold, ...]) -> None:

@@ -147,6 +147,11 @@ class Builder:
     _floats: tuple[list[Floats], ...] = field(default_factory=lambda: ([], [], [], [], []))
     _ints: tuple[list[Ints], ...] = field(default_factory=lambda: ([], [], []))
 
+    @property
+    def rows(self) -> int:
+        """Return how many rows were added so far."""
+        return sum(len(i) for i in self._index)
+
     def family(self, family: Family) -> int:
         """Return the index of a family, adding it when it is new."""
         key = (family.kind, family.slab, family.who)
