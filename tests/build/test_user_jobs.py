@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -16,6 +17,7 @@ from slabwright.build.forms import plan_forms
 from slabwright.build.materials import list_materials
 from slabwright.build.order import plan_order
 from slabwright.build.steel import cut_bars
+from slabwright.findings import catalogue
 from slabwright.notes import Notes
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Bar, Facet, SteelPlan, ThickEdge
@@ -99,3 +101,12 @@ def test_where_bags_do_it_no_truck_is_spoken_of(make: Any) -> None:
     assert buys["spoil"] == "by barrow or pick-up"
     assert "concrete plant" not in buys
     assert f"{count} bags of {each}" in [line.buy for line in listed]
+
+
+def test_one_of_a_thing_reads_right() -> None:
+    values = {"trips": 1, "pushers": 1, "time": "5 min", "braces": 1, "clear": '6"', "anchors": 1}
+    for code in ("access-trips", "form-braces", "set-out-no-anchors"):
+        row = catalogue("build")[code]
+        for words in (row, row["es"]):
+            said = words["what"].format_map(values)
+            assert re.search(r"\b1 [a-z]+s\b", said) is None, said

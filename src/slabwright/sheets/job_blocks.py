@@ -16,6 +16,8 @@ from slabwright.sheets.words import word as say
 from slabwright.slab.model import Slab
 from slabwright.slab.thick_edges import concrete_in
 
+TO_TIME = 300.0  # [s] what a time of work is rounded up to
+NOTHING = 0.004  # [m3] half a hundredth of a yard: not worth a line
 UNSEEN = 0.01  # share of a slip below which no other reading shows it
 
 
@@ -196,13 +198,13 @@ def dig_lines(plan: Plan, lang: str) -> tuple[str, ...]:
 
     last = say("dig-lifts" if work.lifts > 1 else "dig-lift", lang, lifts=work.lifts)
     if work.hand_time is not None:
-        least, most = (shown("duration", t) for t in work.hand_time)
+        least, most = (shown("duration", math.ceil(t / TO_TIME) * TO_TIME) for t in work.hand_time)
         last += " " + say("dig-hand", lang, least=least, most=most)
-    return (
-        say("dig-depths", lang),
-        say("dig-over", lang, over=shown("volume", work.over_dig), keep=shown("volume", work.backfill)),
-        last,
-    )
+    beside: tuple[str, ...] = ()
+    if min(work.over_dig, work.backfill) >= NOTHING:
+        over, keep = shown("volume", work.over_dig), shown("volume", work.backfill)
+        beside = (say("dig-over", lang, over=over, keep=keep),)
+    return (say("dig-depths", lang), *beside, last)
 
 
 def form_lines(plan: Plan, lang: str) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from slabwright.sheets.words import word
 
 # What a pocket rule shows: a height nearer to the string than this is level with it.
 FINEST = {System.IMPERIAL: read("inches", "1/16 in"), System.METRIC: read("inches", "1 mm")}
+NOTHING = 0.004  # [m3] half a hundredth of a yard of fill is none
 _SLAB = Column("slab", "Slab", "Losa")
 _ROD = Column("rod", "Rod on form", "Mira en molde", "length")
 _DIG = Column("dig", "Dig", "Excavar", "inches")
@@ -303,7 +304,7 @@ def dig(plan: Plan) -> Table:
                 to_step(d.depth_least, system),
                 to_step(d.depth_most, system),
                 d.cut,
-                d.fill,
+                d.fill if d.fill >= NOTHING else 0.0,  # raked in with the base
                 d.base_volume,
             )
             for d in work.lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from slabwright.build.access.site import Site, way_width
@@ -90,13 +91,14 @@ def _chute(
 
 def _totals(plan: AccessPlan) -> Iterator[Finding]:
     if plan.trips:
+        to = rule("pour", "spacing_to")  # no plan of barrows is good to the second
         time = sum(haul.time for haul in plan.hauls if haul.way in ("barrow", "buggy"))
         yield find(
             "build",
             "access-trips",
             trips=plan.trips,
             pushers=plan.pushers,
-            time=Quantity("duration", time),
+            time=Quantity("duration", math.ceil(time / to - 1e-9) * to),
         )
     if plan.hose > 0:
         yield find(
