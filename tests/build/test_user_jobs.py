@@ -110,3 +110,9 @@ def test_one_of_a_thing_reads_right() -> None:
         for words in (row, row["es"]):
             said = words["what"].format_map(values)
             assert re.search(r"\b1 [a-z]+s\b", said) is None, said
+
+
+def test_a_huge_order_is_not_short_of_what_it_likely_takes(make: Any) -> None:
+    order = plan_order(make.job(make.walk(length=6000 * FT, width=10 * FT)), notes())
+    assert order.order > order.drawn
+    assert order.chance_short < 0.51

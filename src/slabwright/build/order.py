@@ -13,6 +13,7 @@ from slabwright.build.overage import (
     Plant,
     balance_call,
     best_order,
+    expected_cost,
     loads_of,
     usual_costs,
     usual_plant,
@@ -48,6 +49,10 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     if notes.order.split_loads:
         plant = in_time(plant, pace)
     choice = best_order(need, costs, plant)
+    if plant.arrives(choice.order) < need.mean:  # one lump for any shortage is a figure of small jobs
+        spare = plant.left_in_truck * plant.trucks(need.mean)
+        order = math.ceil((need.mean + spare) / plant.step - JUST) * plant.step
+        choice = expected_cost(need, order, costs, plant)
     loads = loads_of(choice.order, plant)
     balance = balance_call(need, loads, costs, plant)
     bags = small_bags(need, notes.units)
