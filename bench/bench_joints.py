@@ -102,9 +102,9 @@ def beside_general_layer() -> None:
     models: list[Rows] = []
     kept = cover.solve
 
-    def keep(model: Rows) -> Answer:
+    def keep(model: Rows, *, hard: bool = False) -> Answer:
         models.append(model)
-        return kept(model)
+        return kept(model, hard=hard)
 
     cover.solve = keep  # type: ignore[assignment]
     try:

@@ -172,12 +172,15 @@ def strip_rows(cover: Cover, sweep: Sweep, thin: float) -> None:
                 cover.add(Row(plus, (i, j), -1.0, "panel shape", elastic=give))
 
 
-def choose(cover: Cover) -> Chosen:
-    """Return the cheapest lines that hold every row; when none do, the ones that break the least."""
-    answer, slack = _solved(cover, elastic=False)
+def choose(cover: Cover, *, hard: bool = False) -> Chosen:
+    """Return the cheapest lines that hold every row; when none do, the ones that break the least.
+
+    hard: as in `solver.solve`.
+    """
+    answer, slack = _solved(cover, elastic=False, hard=hard)
     work = answer.work
     if answer.status is Status.INFEASIBLE:
-        answer, slack = _solved(cover, elastic=True)
+        answer, slack = _solved(cover, elastic=True, hard=hard)
         work += answer.work
     if not answer.usable:
         return Chosen((), answer.status, answer.value, answer.bound, (), work)
@@ -187,7 +190,7 @@ def choose(cover: Cover) -> Chosen:
     return Chosen(picked, answer.status, answer.value, answer.bound, gave, work)
 
 
-def _solved(cover: Cover, *, elastic: bool) -> tuple[Answer, dict[int, int]]:
+def _solved(cover: Cover, *, elastic: bool, hard: bool) -> tuple[Answer, dict[int, int]]:
     model = Rows()
     for ln in cover.lines:
         model.col(ln.cost, 0.0, 1.0, whole=True)
@@ -201,4 +204,4 @@ def _solved(cover: Cover, *, elastic: bool) -> tuple[Answer, dict[int, int]]:
             slack[r] = model.col(price, 0.0, float("inf"))
             terms[slack[r]] = 1.0
         model.row(terms, row.least, float("inf"), row.name)
-    return solve(model), slack
+    return solve(model, hard=hard), slack

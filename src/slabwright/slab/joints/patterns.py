@@ -19,6 +19,7 @@ from slabwright.slab.model import Panel
 from slabwright.slab.panels import Piece
 
 MORE_STRIPS = 3  # strips beyond the fewest that hold the spacing
+EVENED_MOST = 4  # of the layouts, the lightest before evening
 SWAP_PASSES = 2
 STRIP_LEAST = 0.3  # [m] no strip is planned narrower than this
 
@@ -68,13 +69,20 @@ def fewest_asked(lines: Sequence[Line], needs: Mapping[int, int], *, main_only: 
 
 
 def best_pattern(
-    lines: Lines, sweep: Sweep, asked: Sequence[Line], most: float, thin: float | None, cut: Cut
+    lines: Lines,
+    sweep: Sweep,
+    asked: Sequence[Line],
+    most: float,
+    thin: float | None,
+    cut: Cut,
+    quick: Callable[[Sequence[Line]], list[Piece]],
 ) -> tuple[list[Line], list[Piece], float]:
     """Return the plain layout of least weight: its lines, its panels, and the weight of rules it breaks.
 
     asked: the lines that something asked for, kept in every layout. cut: evens lines and cuts panels.
+    quick: cuts them as they are.
     """
-    best: tuple[float, list[Line], list[Piece], float] | None = None
+    tried: list[tuple[float, list[Line]]] = []
     for more_u in range(MORE_STRIPS + 1):
         for more_v in range(MORE_STRIPS + 1):
             offered = [*asked]
@@ -82,13 +90,17 @@ def best_pattern(
                 for at in _strips(sweep, asked, axis, most, more):
                     numbers = lines.across(axis, at, "spacing")
                     offered += [lines.found[k] for k in numbers if lines.found[k] not in offered]
-            if best is not None and sum(ln.cost for ln in offered) >= best[0]:
-                continue  # its joints alone weigh more than the best layout so far
-            slid, pieces = cut(offered)
+            pieces = quick(offered)
             broken = broken_price(pieces, most, thin) + shape_price(pieces)
-            total = sum(ln.cost for ln in offered) + broken
-            if best is None or total < best[0] - 1e-9:
-                best = (total, slid, pieces, broken)
+            tried.append((sum(ln.cost for ln in offered) + broken, offered))
+    best: tuple[float, list[Line], list[Piece], float] | None = None
+    # evening takes longer than cutting, and seldom makes a heavy layout the lightest
+    for _, offered in sorted(tried, key=lambda x: x[0])[:EVENED_MOST]:
+        slid, pieces = cut(offered)
+        broken = broken_price(pieces, most, thin) + shape_price(pieces)
+        total = sum(ln.cost for ln in offered) + broken
+        if best is None or total < best[0] - 1e-9:
+            best = (total, slid, pieces, broken)
     assert best is not None
     return _pruned(best[1], best[2], best[3], asked, most, thin, cut)
 

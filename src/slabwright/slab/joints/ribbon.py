@@ -146,14 +146,16 @@ def _penalty(
     """Return what the panel between places i and j (0 and n + 1 are the ends) costs in broken rules."""
     a = stops[i - 1].station if i else ends[0][0]
     b = stops[j - 1].station if j <= len(stops) else ends[1][1]
-    run, across = _panel_size(track, a, b, lane)
     total = 0.0
-    if run > run_most + SPACING_SLACK:
-        total += TOO_LONG * (run / run_most)
-    if thin is not None:
-        ratio = max(run, across) / max(1e-6, min(run, across))
-        if ratio > thin + RATIO_SLACK:
-            total += TOO_THIN * ratio / thin
+    for run, across in _panel_sizes(track, a, b, lane):
+        broken = 0.0
+        if run > run_most + SPACING_SLACK:
+            broken += TOO_LONG * (run / run_most)
+        if thin is not None:
+            ratio = max(run, across) / max(1e-6, min(run, across))
+            if ratio > thin + RATIO_SLACK:
+                broken += TOO_THIN * ratio / thin
+        total = max(total, broken)
     # the clear side next to a slanted end is the shorter one
     clear = (b if j <= len(stops) else ends[1][0]) - (a if i else ends[0][1])
     if clear < min(rules().edge_least, lane) - SPACING_SLACK:
@@ -161,26 +163,36 @@ def _penalty(
     return total
 
 
-def _panel_size(track: Track, a: float, b: float, lane: float) -> tuple[float, float]:
-    """Return the length along and the width across [m] of the panel between two stations."""
+def _panel_sizes(track: Track, a: float, b: float, lane: float) -> list[tuple[float, float]]:
+    """Return the length along and the width across [m] of the panels between two stations, lane by lane.
+
+    At a bend and on a curve the lanes differ, and each counts as the smallest rectangle round it.
+    """
     (leg_a, ta), (leg_b, tb) = track.place(a), track.place(b)
     straight = leg_a == leg_b and track.legs[leg_a].radius is None
     if straight or b - a <= 1e-6:
-        return b - a, lane
-    points: list[XY] = [*track.section(leg_a, max(ta, 0.0))]
+        return [(b - a, lane)]
+    across: list[tuple[XY, XY]] = [track.section(leg_a, max(ta, 0.0))]
     for leg in range(leg_a, leg_b + 1):
         e = track.legs[leg]
         t0, t1 = (max(ta, 0.0) if leg == leg_a else 0.0), (min(tb, 1.0) if leg == leg_b else 1.0)
         if e.radius is not None:
             count = max(2, ceil(abs(curves.turn(e)) * (t1 - t0) / 0.1))
-            for k in range(1, count):
-                points += track.section(leg, t0 + (t1 - t0) * k / count)
+            across += [track.section(leg, t0 + (t1 - t0) * k / count) for k in range(1, count)]
         if leg < leg_b:
-            points += [xy for x in track.bends if x.leg == leg for xy in (x.inner, x.outer)]
-    points += track.section(leg_b, min(tb, 1.0))
-    box = shp.get_coordinates(shp.oriented_envelope(shp.multipoints(points)))
-    sides = sorted((curves.dist(box[0], box[1]), curves.dist(box[1], box[2])))
-    return sides[1], sides[0] * lane / track.width
+            here = [x for x in track.bends if x.leg == leg]
+            across += [(x.outer, x.inner) if x.left else (x.inner, x.outer) for x in here]
+    across.append(track.section(leg_b, min(tb, 1.0)))
+    ends = np.array(across)
+    lanes = max(1, round(track.width / lane))
+    sizes = []
+    for k in range(lanes):
+        shares = (k / lanes, (k + 1) / lanes)
+        corners = np.concatenate([ends[:, 0] + s * (ends[:, 1] - ends[:, 0]) for s in shares])
+        box = shp.get_coordinates(shp.oriented_envelope(shp.multipoints(corners)))
+        sides = sorted((curves.dist(box[0], box[1]), curves.dist(box[1], box[2])))
+        sizes.append((sides[1], sides[0]))
+    return sizes
 
 
 def _even(track: Track, path: list[Stop], start: float, finish: float) -> list[Stop]:

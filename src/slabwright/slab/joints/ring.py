@@ -24,7 +24,8 @@ from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
 
 ROUNDS = 40  # searches before the plain layouts are tried; a square house job needs one to four
-WORK_MOST = 1200  # steps of the simplex method: about half a second; a count, so that runs repeat exactly
+WORK_MOST = 900  # steps of the simplex method: about half a second; a count, so that runs repeat exactly
+HARD_FROM = 4  # rounds after which the cover counts as a hard one
 SLANTED_WORK = 60  # what a round takes besides on slanted and curved outlines
 ROWS_MOST = 1500  # rows at which the search ends, for each round grows with them
 
@@ -181,8 +182,8 @@ def _search(task: Task, base: Callable[[], Cover]) -> Search:
     short: Plan | None = None
     ceiling = float("inf")  # what the mended plan weighs in the cover's own terms
     work = 0
-    for last in (*[False] * ROUNDS, True):
-        chosen = choose(cover)
+    for k in range(ROUNDS + 1):
+        chosen = choose(cover, hard=k >= HARD_FROM)
         work += chosen.work + (0 if task.sweep.square else SLANTED_WORK)
         plan = Plan(*task.even_cut([lines.found[k] for k in chosen.numbers]))
         cost = sum(lines.found[k].cost for k in chosen.numbers)
@@ -213,7 +214,7 @@ def _search(task: Task, base: Callable[[], Cover]) -> Search:
                 more = panel_rows(wrong, lines, cover) or more
         elif not more and chosen.status is Status.OPTIMAL:
             return replace(found, settled=True)
-        if last or not more or len(cover.rows) > ROWS_MOST or work > WORK_MOST:
+        if k == ROUNDS or not more or len(cover.rows) > ROWS_MOST or work > WORK_MOST:
             break
     if short is not None and task.weight(short) < task.weight(found.best):
         found = replace(found, best=short)
@@ -235,7 +236,7 @@ def _or_others(task: Task, search: Search, needs: Mapping[int, int]) -> Plan:
         if kept in tried:
             continue
         tried.append(kept)
-        plain = best_pattern(task.lines, task.sweep, kept, task.most, task.thin, task.even_cut)
+        plain = best_pattern(task.lines, task.sweep, kept, task.most, task.thin, task.even_cut, task.cut)
         best = min(best, task.mend(Plan(plain[0], plain[1])), key=task.weight)
     full = all(ln.groups or ln.family < 2 or not ln.fixed for ln in best.lines)
     if full and task.weight(best) > sum(ln.cost for ln in best.lines) + 1e-9:

@@ -96,9 +96,12 @@ def quiet_solver() -> Any:
     return made
 
 
-def solve(model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SECONDS_MOST) -> Answer:
+def solve(
+    model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SECONDS_MOST, hard: bool = False
+) -> Answer:
     """Return the least-cost answer of the model with its status and bound.
 
+    hard: the model has resisted some rounds; it is then branched on at once, without starting over.
     A fresh solver each time: options set after an earlier run (threads above all) are not safe.
     """
     n, m = len(model.cost), len(model.names)
@@ -107,10 +110,10 @@ def solve(model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SE
         holds = all(lo <= 0.0 <= hi for lo, hi in zip(model.row_low, model.row_high, strict=True))
         return Answer(Status.OPTIMAL if holds else Status.INFEASIBLE, none, 0.0, 0.0)
     h = quiet_solver()
-    # covers this small solve faster without any of these; the answers are the same
-    h.setOptionValue("presolve", "off")
-    h.setOptionValue("mip_heuristic_effort", 0.0)
-    h.setOptionValue("mip_allow_restart", False)
+    h.setOptionValue("presolve", "off")  # covers this small solve a third faster without it
+    if hard:
+        h.setOptionValue("mip_heuristic_effort", 0.0)
+        h.setOptionValue("mip_allow_restart", False)
     h.setOptionValue("mip_rel_gap", 0.0)
     h.setOptionValue("mip_abs_gap", 1e-9)
     h.setOptionValue("mip_max_nodes", nodes_most)
