@@ -11,6 +11,7 @@ import click
 from slabwright.cli import main as command
 from slabwright.sources import Mark, all_sources
 
+WIDE = 98  # letters to a line of help, whatever the terminal
 ROOMS = ("survey", "ground", "slab", "build", "pourday", "money")
 ROOM_NAMES = {
     "survey": "Measuring",
@@ -41,10 +42,10 @@ def findings() -> str:
 
 def commands() -> str:
     """Return the help of every command as it is printed."""
-    context = click.Context(command, info_name="slabwright")
+    context = click.Context(command, info_name="slabwright", terminal_width=WIDE)
     parts = [f"```\n{command.get_help(context)}\n```\n"]
     for name in sorted(command.commands):
-        own = click.Context(command.commands[name], info_name=name, parent=context)
+        own = click.Context(command.commands[name], info_name=name, parent=context, terminal_width=WIDE)
         parts.append(f"## slabwright {name}\n\n```\n{command.commands[name].get_help(own)}\n```\n")
     return "\n".join(parts)
 
