@@ -18,7 +18,8 @@ def make(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, mapped
     """Return how a job gets made: the room's door.
 
     notes: kit, crew, access and what the plant sells; survey: points to pull tapes from and lines of
-    sight; ground: what is there; shaped: the slabs; mapped: with the cut-depth map, which only sheets show. ValueError when there is nothing to pour.
+    sight; ground: what is there; shaped: the slabs; mapped: with the cut-depth map, which only sheets
+    and files show. ValueError when there is nothing to pour.
     """
     from slabwright.build.making import make_all  # numerics are loaded only when a job is made
 
