@@ -73,7 +73,7 @@ class Finding:
         row = entry(self.room, self.code)
         words = row if lang == "en" else {**row, **row.get(lang, {})}
         shown = {
-            key: write(value, system=system) if isinstance(value, Quantity) else value
+            key: write(value, system=system, lang=lang) if isinstance(value, Quantity) else value
             for key, value in self.values.items()
         }
         return Text(

@@ -88,16 +88,17 @@ def falls(plan: Plan, lang: str) -> tuple[str, ...]:
     for slab in plan.shaped.slabs:
         h = slab.height_plan
         parts = [
-            f"{say(key, lang)} {_span(plan, pair)}"
+            f"{say(key, lang)} {_span(plan, pair, lang)}"
             for key, pair in (("fall-across", h.across), ("fall-along", h.along), ("fall-total", h.total))
         ]
         lines.append(f"{slab.spec.name}: {'; '.join(parts)}")
     return (*lines, say("fall-arrows", lang))
 
 
-def _span(plan: Plan, pair: tuple[float, float]) -> str:
+def _span(plan: Plan, pair: tuple[float, float], lang: str) -> str:
     """Return a range of falls, once where both ends are written alike."""
-    shown = [write(Quantity("slope", abs(v)), system=plan.notes.units) for v in sorted(pair, key=abs)]
+    system = plan.notes.units
+    shown = [write(Quantity("slope", abs(v)), system=system, lang=lang) for v in sorted(pair, key=abs)]
     return shown[0] if shown[0] == shown[1] else " … ".join(shown)
 
 
