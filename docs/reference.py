@@ -42,7 +42,8 @@ def findings() -> str:
 
 def commands() -> str:
     """Return the help of every command as it is printed."""
-    context = click.Context(command, info_name="slabwright", terminal_width=WIDE)
+    settings = {**command.context_settings, "terminal_width": WIDE}  # as when it is really called
+    context = click.Context(command, info_name="slabwright", **settings)
     parts = [f"```\n{command.get_help(context)}\n```\n"]
     for name in sorted(command.commands):
         own = click.Context(command.commands[name], info_name=name, parent=context, terminal_width=WIDE)
