@@ -1,0 +1,14 @@
+"""Property tests draw the same examples in every run; ask for new ones when you want to search.
+
+HYPOTHESIS_SEARCH=1 .venv/bin/python -m pytest tests/measure
+"""
+
+from __future__ import annotations
+
+import os
+
+from hypothesis import settings
+
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile("search" if os.environ.get("HYPOTHESIS_SEARCH") else "steady")
