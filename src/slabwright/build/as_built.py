@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from itertools import pairwise
 
+from slabwright.build.tables import rule as table_rule
 from slabwright.findings import Finding, find
 from slabwright.ground.exchange import RodRow
-from slabwright.measure import Quantity, read
+from slabwright.measure import Quantity
 from slabwright.slab.model import Node, Shaped, Slab
 
 
@@ -48,12 +46,9 @@ class AsBuilt:
     findings: tuple[Finding, ...]
 
 
-@cache
 def rule(name: str) -> float:
     """Return one tolerance [m]; KeyError for an unknown name."""
-    text = files("slabwright").joinpath("build", "as_built.toml").read_text(encoding="utf-8")
-    row = tomllib.loads(text)["rules"][name]
-    return read(row["kind"], row["is"])
+    return table_rule("as_built", name)
 
 
 def compare(shaped: Shaped, heights: Mapping[str, float], rows: Sequence[RodRow]) -> AsBuilt:

@@ -6,14 +6,14 @@ Only what is written in the job file is checked; what the job needs and nobody w
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Iterator
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
+from slabwright.build.tables import rule as table_rule
+from slabwright.build.tables import table
 from slabwright.findings import Finding, Value, find
-from slabwright.measure import Quantity, read
+from slabwright.measure import Quantity
 from slabwright.notes.models import Kit
 from slabwright.slab.model import XY, Shaped, Slab
 
@@ -22,15 +22,13 @@ JUST = 1e-6  # [m] a tool that fits to this fits
 
 @cache
 def _rules() -> dict[str, Any]:
-    text = files("slabwright").joinpath("build", "kit.toml").read_text(encoding="utf-8")
-    return dict(tomllib.loads(text)["rules"])
+    return dict(table("kit")["rules"])
 
 
 @cache
 def rule(name: str) -> float:
     """Return one rule's value in SI; KeyError for an unknown name."""
-    row = _rules()[name]
-    return float(row["is"]) if row["kind"] == "ratio" else read(row["kind"], row["is"])
+    return table_rule("kit", name)
 
 
 def rule_sources() -> dict[str, str]:

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from itertools import combinations
 from typing import Any
 
@@ -26,6 +24,8 @@ from slabwright.build.ring import (
 )
 from slabwright.build.strings import string_nails
 from slabwright.build.swing import swings
+from slabwright.build.tables import rule as table_rule
+from slabwright.build.tables import table
 from slabwright.build.ties import Obstacles, Tie, along_wall, at_anchor, best_ties
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
@@ -53,15 +53,13 @@ class _Mark:
 
 @cache
 def _rules() -> dict[str, Any]:
-    text = files("slabwright").joinpath("build", "set_out.toml").read_text(encoding="utf-8")
-    return dict(tomllib.loads(text)["rules"])
+    return dict(table("set_out")["rules"])
 
 
 @cache
 def rule(name: str) -> float:
     """Return one rule's value in SI; KeyError for an unknown name."""
-    row = _rules()[name]
-    return float(row["is"]) if row["kind"] == "ratio" else read(row["kind"], row["is"])
+    return table_rule("set_out", name)
 
 
 def rule_sources() -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""Tables of earthwork, the order, mixes and the shopping list: TOML beside this file, read to SI.
+"""Tables of the room (earthwork, order, set-out, kit, ...): TOML beside this file, read to SI.
 
 A row of [rules] is `{ kind, is, metric, source }`: `kind` a kind of quantity, or 'ratio' for a plain
 number; `is` as printed or as the trade says it; `metric`, where the metric trade uses another size.
@@ -19,7 +19,7 @@ TABLES = ("earth", "pour", "mixes", "shop")
 
 @cache
 def table(name: str) -> dict[str, Any]:
-    """Return a table as it stands in its file; `name` is one of TABLES."""
+    """Return a table as it stands in its file; `name` is its file's."""
     text = files("slabwright").joinpath("build", f"{name}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
