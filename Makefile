@@ -6,7 +6,9 @@ PYTHON ?= python3.11
 VENV   := .venv
 BIN    := $(VENV)/bin
 UV     := $(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes --compile-bytecode
+COMPILE := $(BIN)/uv pip compile --quiet --generate-hashes --no-header --no-annotate --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 -c constraints-setup.txt pyproject.toml
 RUN    := $(VENV)/.ready-run
+OFFICE := $(VENV)/.ready-office
 TEST   := $(VENV)/.ready-test
 TOTAL  := 5
 # Compiled modules start faster; some machines switch them off for every program.
@@ -40,8 +42,9 @@ docs: $(RUN) ## the generated parts of the docs anew
 	@$(BIN)/python docs/make.py
 
 lock: $(VENV)/.ready-uv ## pin names, versions and hashes anew (no registry address is written)
-	@$(BIN)/uv pip compile --quiet --generate-hashes --no-header --no-annotate --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 pyproject.toml -o constraints.txt
-	@$(BIN)/uv pip compile --quiet --generate-hashes --no-header --no-annotate --no-emit-index-url --no-emit-find-links --universal --python-version 3.11 pyproject.toml --group test -c constraints.txt -o constraints-test.txt
+	@$(COMPILE) -o constraints.txt
+	@$(COMPILE) --extra office -c constraints.txt -o constraints-office.txt
+	@$(COMPILE) --extra office --group test -c constraints-office.txt -o constraints-test.txt
 
 $(VENV)/.ready-uv: constraints-setup.txt
 	@echo "set-up: a virtual environment in $(VENV)"
@@ -54,6 +57,11 @@ $(RUN): $(VENV)/.ready-uv constraints.txt pyproject.toml
 	@$(UV) -r constraints.txt
 	@$(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation --editable .
 	@$(BIN)/python -m compileall -q src || true
+	@touch $@
+
+$(OFFICE): $(RUN) constraints-office.txt
+	@echo "set-up: what the office runs on"
+	@$(UV) -r constraints-office.txt
 	@touch $@
 
 $(TEST): $(RUN) constraints-test.txt
