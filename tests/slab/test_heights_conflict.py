@@ -301,3 +301,32 @@ def test_slabs_that_touch_are_judged_together_and_a_step_between_them_is_offered
     asked = c.Meets(slab="upper", down=f"{step + 1e-5:.6f} m")
     slabs[1] = (c.spec("lower", use="pad", heights=low, fall=fall, meets=(asked,)), *lower)
     assert all(p.feasible for p in plan_heights(slabs, where, {"bench": 0.0}, c.ground()))
+
+
+@pytest.mark.parametrize(
+    ("past", "told"),
+    [(1e-7, None), (0.8e-6, None), (1.3e-6, "over"), (2e-4, "over"), (6e-4, "over")],
+)
+def test_a_limit_passed_by_a_hair_is_named_and_within_equality_it_is_kept(past, told):
+    """Depth 3 m, both edges held: the fall between them is the most one and `past` [-] more."""
+    depth, most = 3.0, 0.03
+    o, j = c.pad(3.0, depth, 1, 1, at=(0, -depth), kinds=(FREE, FREE, ("wall", "A-B"), FREE))
+    fixes = (
+        c.Fix(at="W", above="bench"),
+        c.Fix(at="O", below="bench", by=f"{(most + past) * depth:.10f} m"),
+    )
+    spec = c.spec(
+        "patio", use="patio", fall=c.fall(toward=None, across=0.02, across_most=most), heights=fixes
+    )
+    g = c.ground(walls=[Wall("A-B", (-1, 0), (4, 0))], surface=c.plane_surface(0, 0, 0))
+    points = {"W": (1.5, 0.0), "O": (1.5, -depth)}
+    (plan,) = plan_heights([(spec, o, j)], points, {"bench": 0.0}, g)
+    assert plan.across[1] == pytest.approx(most + past, abs=1e-9)
+    stops = {f.code for f in plan.findings if f.level is Level.STOP}
+    if told is None:
+        assert plan.feasible
+        assert not stops
+        return
+    assert not plan.feasible
+    assert stops == {"heights-conflict", "over-across-most"}
+    assert values(plan, "over-across-most")["by"].si == pytest.approx(past, abs=1e-9)

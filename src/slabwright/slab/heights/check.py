@@ -44,16 +44,15 @@ def checks(
 
 
 def over(shape: Shape, problem: Problem, x: Floats, gave: frozenset[int]) -> Iterable[Finding]:
-    """Return a stop finding for each limit of the slab that the heights do not keep, at its worst place."""
+    """Return a stop finding for each limit of the slab that the heights do not keep, at its worst place.
+
+    What is passed by less than a level shows is left out beside what is passed by more; alone it is told,
+    so that a conflict always has the limit that was bent.
+    """
     excess = problem.program.excess(x)
-    for k in sorted(gave):
+    for k, by, worst in _bent(problem, excess, gave):
         family = problem.program.families[k]
         if family.slab != shape.part.spec.name:
-            continue
-        rows = np.flatnonzero(problem.program.family == k)
-        worst = rows[int(np.argmax(excess[rows]))]
-        by = float(excess[worst])
-        if by <= (EQUAL_HEIGHT if family.unit == "m" else READ_SLOPE):  # less of a fall cannot be set
             continue
         place = int(problem.program.place[worst])
         where = family.slab if place < 0 else _panel(*problem.places[place])
@@ -72,6 +71,18 @@ def over(shape: Shape, problem: Problem, x: Floats, gave: frozenset[int]) -> Ite
             reached=Quantity(kinds[family.unit], abs(reached) if family.unit != "m" else by),
             limit=Quantity(kinds[family.unit], family.limit), **twist,
         )  # fmt: skip
+
+
+def _bent(problem: Problem, excess: Floats, gave: frozenset[int]) -> list[tuple[int, float, int]]:
+    """Return the bent families worth telling: its number, by how much (its unit), and the worst row."""
+    program = problem.program
+    found, seen = [], []
+    for k in sorted(gave):
+        rows = np.flatnonzero(program.family == k)
+        worst = int(rows[int(np.argmax(excess[rows]))])
+        found.append((k, float(excess[worst]), worst))
+        seen.append(found[-1][1] > (EQUAL_HEIGHT if program.families[k].unit == "m" else READ_SLOPE))
+    return [row for row, plain in zip(found, seen, strict=True) if plain or not any(seen)]
 
 
 def told(code: str, kind: str, spec: SlabSpec) -> str:

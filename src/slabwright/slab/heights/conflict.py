@@ -63,10 +63,13 @@ def give_way(problem: Problem, status: Status, slips: tuple[float, ...] = ()) ->
     members = conflict(program, bent)
     cures = fewest(program, members, bent)
     x = _shown(program, cures, bent)
+    gave = _gave(problem, x)
+    if not gave:  # nothing is passed by more than what counts as equal: every limit is kept
+        return Outcome(x, gave, ())
     misread = [] if _small(program, cures) else likely(problem, slips)
     found = list(_said(problem, members, cures, misread))
     found += [(slab, f) for slab, f in ways_out(problem, members, cures, misread)]
-    return Outcome(x, _gave(problem, x), tuple(found), folded=bool(misread))
+    return Outcome(x, gave, tuple(found), folded=bool(misread))
 
 
 def _shown(program: Program, cures: list[Cure], bent: Solved) -> Floats:
