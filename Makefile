@@ -1,6 +1,8 @@
-# make demo  - set up, then plan the demo job into out/
-# make test  - set up what the tests need, then every check
-# Needs Python 3.11 or later, make and git. Nothing is installed outside .venv.
+# make demo   - set up, then plan the demo job into out/
+# make office - set up, then the site with the demo job in it, on this machine alone
+# make test   - set up what the tests need, then every check
+# Needs Python 3.11 or later, make and git. Nothing is installed outside .venv, but for a browser and a
+# database server that the tests need: tests/setup-debian.sh says which, and installs them where it may.
 
 PYTHON ?= python3.11
 VENV   := .venv
@@ -14,18 +16,24 @@ TOTAL  := 5
 # Compiled modules start faster; some machines switch them off for every program.
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test fast lint bench pictures docs lock clean help
+.PHONY: demo office test debian fast lint bench pictures docs lock clean help
 
 demo: $(RUN) ## plan the demo job into out/
 	@echo "planning examples/side-walk into out/"
 	@$(BIN)/slabwright plan examples/side-walk/job.yaml --out out
 
-test: $(TEST) ## every check that must hold
+office: $(OFFICE) ## the site at 127.0.0.1:8000, with the demo job in it
+	@$(BIN)/slabwright office --demo
+
+test: $(TEST) debian ## every check that must hold
 	@echo "[1/$(TOTAL)] ruff: lint"            && $(BIN)/ruff check --quiet .
 	@echo "[2/$(TOTAL)] ruff: format"          && $(BIN)/ruff format --quiet --check .
 	@echo "[3/$(TOTAL)] mypy: strict types"    && $(BIN)/mypy --no-error-summary
 	@echo "[4/$(TOTAL)] import-linter: one way through" && $(BIN)/lint-imports --no-cache > $(VENV)/lint-imports.log 2>&1 || { cat $(VENV)/lint-imports.log; exit 1; }
 	@echo "[5/$(TOTAL)] pytest, both cores"    && $(BIN)/python -m pytest --numprocesses 2 --dist worksteal
+
+debian: ## Chromium and PostgreSQL for the tests, where they are missing and may be installed
+	@bash tests/setup-debian.sh
 
 fast: $(TEST) ## the tests that last failed first, stopping at the first failure
 	@$(BIN)/python -m pytest --failed-first --exitfirst --numprocesses 2
