@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from slabwright import plan
-from slabwright.money.book import load_book
 from slabwright.money.estimating import estimate
 from slabwright.money.model import Amount, Book, Estimate, JobTerms, Need, PlanQuantities, Work
-from slabwright.money.takeoff import take_off
 from slabwright.notes.models import Notes
 from slabwright.notes.reader import read_notes
+from slabwright.priced import demo_book, plan_again, quantities_of
 from slabwright.result import Plan
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -30,22 +28,13 @@ def _planned(name: str) -> Plan:
     return plan.make(read_notes(EXAMPLES / name / "job.yaml"), name=name)
 
 
-def quantities_of(made: Plan) -> PlanQuantities:
-    places = {name: (p.x, p.y) for name, p in made.survey.points.items()}
-    return take_off(made.shaped, made.built, made.ground, made.notes, places, stops=made.findings)
-
-
 def replan(notes: Notes) -> PlanQuantities:
-    try:
-        return quantities_of(plan.make(notes))
-    except plan.PlanError as error:
-        raise ValueError(str(error)) from error
+    return quantities_of(plan_again(notes))
 
 
 @pytest.fixture(scope="session")
 def book() -> Book:
-    text = files("slabwright").joinpath("money", "demo_book.csv").read_text(encoding="utf-8")
-    return load_book(text, name="demo_book.csv")
+    return demo_book()
 
 
 @pytest.fixture(scope="session", params=JOBS)

@@ -1,37 +1,41 @@
-"""Money at the edge: price books, records of what was done, options and terms as they are typed."""
+"""Money at the edge: what every command of money takes, and how it says what is wrong with it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import os
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from slabwright.cli.talk import LEVEL_COLOURS, UNUSABLE, leave
+from slabwright.cli.talk import (
+    LEVEL_COLOURS,
+    UNUSABLE,
+    day_of,
+    leave,
+    make_plan,
+    read_job,
+    talk,
+    write_file,
+)
 
 if TYPE_CHECKING:
     from slabwright.findings import Finding
     from slabwright.measure import System
-    from slabwright.money.model import (
-        Actual,
-        Book,
-        Change,
-        Estimate,
-        JobTerms,
-        Learned,
-        Option,
-        OptionPrice,
-        OrderActual,
-        PlanQuantities,
-    )
-    from slabwright.money.model_paper import Party
-    from slabwright.notes.models import Notes
-    from slabwright.result import Plan
+    from slabwright.money.model import Book
+    from slabwright.priced import PricedJob, Records
 
-KINDS_OF_CHANGE = ("finish", "steel", "thicker", "wider", "take-out", "drain")
-OPTION_EXAMPLES = "finish=exposed, thicker=1/2 in, wider=1 ft, steel=fiber, take-out=old patio, drain=P1,P2"
+FILE = click.Path(path_type=Path)
+BUSINESS = "SLABWRIGHT_BUSINESS"
+OPTION_EXAMPLES = (
+    "finish=exposed, thicker=1/2 in, wider=1 ft, steel=fiber, take-out=old patio, drain=P1,P2; "
+    "several at once: finish=salt + wider=1 ft; on top of another: thicker=1 in after finish=exposed"
+)
+T = TypeVar("T")
+_PAPERS = ("letter", "tabloid", "A4", "A3")
 
 
 class Measured(click.ParamType):  # type: ignore[type-arg]  # generic from some version on
@@ -53,6 +57,40 @@ class Measured(click.ParamType):  # type: ignore[type-arg]  # generic from some 
             return self.fail(f'"{value}": {error.reason}. Write for example {self.example}.', param, ctx)
 
 
+SHARED = (
+    click.argument("job", type=FILE),
+    click.option(
+        "--book",
+        "books",
+        type=FILE,
+        multiple=True,
+        required=True,
+        help="Price book, CSV or XLSX; lines of later ones replace those of earlier ones.",
+    ),
+    click.option(
+        "--record", "records", type=FILE, multiple=True, help="What was done: rates learned from it."
+    ),
+    click.option("--option", "wanted", multiple=True, help=f"Price a change: {OPTION_EXAMPLES}."),
+    click.option("--distance", type=Measured("length", "12 mi"), default=0.0, help="One way, such as 12 mi."),
+    click.option(
+        "--drive", type=Measured("duration", "30 min"), default=0.0, help="One way, such as 30 min."
+    ),
+    click.option("--trips", type=click.IntRange(0), help="Trips there and back; default: one a day of work."),
+    click.option("--permit", "permits", multiple=True, help="Code of a permit in the book."),
+    click.option("--currency", default="USD", show_default=True, help="Of the book (ISO 4217)."),
+    click.option("--date", "when", metavar="YYYY-MM-DD", help="Day of pricing; default: today."),
+    click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language."),
+    click.option("--paper", type=click.Choice(_PAPERS), help="Default: from the job, else letter or A4."),
+)
+
+
+def shared(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the argument and options that all that price a job share."""
+    for one in reversed(SHARED):
+        command = one(command)
+    return command
+
+
 def tell(finding: Finding, system: System, lang: str) -> None:
     """Show a finding on stderr."""
     text = finding.text(system=system, lang=lang)
@@ -62,166 +100,128 @@ def tell(finding: Finding, system: System, lang: str) -> None:
     click.echo(f"        do:  {text.do}", err=True)
 
 
-def read_book(files: Sequence[Path], currency: str, system: System, lang: str) -> Book:
-    """Return the books laid over each other; every mistake is told, and ends with UNUSABLE."""
-    from slabwright.money.book import lay_over, load_book
+def checked_currency(currency: str) -> str:
+    """Return a currency that is known; a usage error names those that are."""
+    from slabwright.measure.money import CURRENCIES
+
+    if currency not in CURRENCIES:
+        raise click.UsageError(f"--currency {currency} is none of {', '.join(sorted(CURRENCIES))}.")
+    return currency
+
+
+def _read(make: Callable[[], T], called: str, undone: str, system: System, lang: str) -> T:
+    """Return what is read; every mistake is told, and ends with UNUSABLE."""
+    from slabwright.priced import NotUsableError
 
     try:
-        books = [load_book(file, currency=currency) for file in files]
+        return make()
     except OSError as error:
         leave(UNUSABLE, f"slabwright: {error.filename} cannot be read: {error.strerror}.")
-    book = lay_over(*books)
+    except NotUsableError as error:
+        for finding in error.findings:
+            tell(finding, system, lang)
+        wrong = sum(finding.level == "stop" for finding in error.findings)
+        leave(UNUSABLE, f"{wrong} mistake{'s' if wrong > 1 else ''} in {called}; {undone}.")
+
+
+def read_book(files: Sequence[Path], currency: str, system: System, lang: str) -> Book:
+    """Return the books laid over each other; every mistake is told, and ends with UNUSABLE."""
+    from slabwright.priced import read_books
+
+    called = " + ".join(file.name for file in files)
+    book = _read(lambda: read_books(files, currency=currency), called, "nothing was priced", system, lang)
     for finding in book.findings:
         tell(finding, system, lang)
-    wrong = sum(finding.level == "stop" for finding in book.findings)
-    if wrong:
-        leave(UNUSABLE, f"{wrong} mistake{'s' if wrong > 1 else ''} in {book.name}; nothing was priced.")
     return book
 
 
+def read_record(files: Sequence[Path], system: System, lang: str) -> Records:
+    """Return the records of files; mistakes are told, and end with UNUSABLE."""
+    from slabwright.priced import read_records
+
+    records = _read(lambda: read_records(files), "the records", "nothing was learned", system, lang)
+    for finding in records.findings:
+        tell(finding, system, lang)
+    return records
+
+
 @dataclass(frozen=True, slots=True)
-class Records:
-    """What was done on days and what became of orders, as read."""
+class Asked:
+    """A job as a command was asked to price it."""
 
-    actuals: tuple[Actual, ...]
-    orders: tuple[OrderActual, ...]
+    priced: PricedJob
+    day: date
+    paper: str | None
+    lang: str
+
+    @property
+    def system(self) -> System:
+        """The units of the job."""
+        return self.priced.plan.notes.units
 
 
-def read_records(files: Sequence[Path], system: System, lang: str) -> Records:
-    """Return the records of files, told apart by headings; mistakes are told, and end with UNUSABLE."""
-    from slabwright.money.records import read_actuals, read_orders
+def price_asked(
+    *,
+    job: Path,
+    books: tuple[Path, ...],
+    records: tuple[Path, ...],
+    wanted: tuple[str, ...],
+    distance: float,
+    drive: float,
+    trips: int | None,
+    permits: tuple[str, ...],
+    currency: str,
+    when: str | None,
+    lang: str,
+    paper: str | None,
+) -> Asked:
+    """Read, plan and price; ends with a message where something cannot be used."""
+    from slabwright.money.model import JobTerms
+    from slabwright.money.wanted import WantedError, options_of
+    from slabwright.priced import learn_from, price_job, put_to_use
 
-    actuals: list[Actual] = []
-    orders: list[OrderActual] = []
-    found: list[Finding] = []
-    for file in files:
-        try:
-            content = file.read_bytes()
-        except OSError as error:
-            leave(UNUSABLE, f"slabwright: {file} cannot be read: {error.strerror}.")
-        days, said = read_actuals(content, name=file.name)
-        if any(finding.code == "columns-missing" for finding in said):
-            loads, instead = read_orders(content, name=file.name)
-            if not any(finding.code == "columns-missing" for finding in instead):
-                orders += loads
-                found += instead
-                continue
-        actuals += days
-        found += said
+    checked_currency(currency)
+    written = day_of(when)
+    day = date.fromisoformat(written) if written else date.today()
+    notes = read_job(job)
+    system = notes.units
+    book = read_book(books, currency, system, lang)
+    try:
+        choices = options_of(wanted, system)
+    except WantedError as error:
+        raise click.UsageError(f"--option {error}.") from error
+    learned = None
+    if records:
+        read = read_record(records, system, lang)
+        learned = learn_from(book, read)
+        for finding in learned.findings:
+            tell(finding, system, lang)
+        book, notes = put_to_use(book, notes, read, learned)
+    plan = make_plan(notes, job, quiet=False)
+    terms = JobTerms(trips=trips, distance=distance, drive=drive, permits=permits, dated=day)
+    priced = price_job(plan, book, terms=terms, choices=choices, learned=learned)
+    return Asked(priced, day, paper, lang)
+
+
+def tell_all(one: Asked, found: Iterable[Finding]) -> None:
+    """Tell findings once each, without notes."""
+    told: list[Finding] = []
     for finding in found:
-        tell(finding, system, lang)
-    wrong = sum(finding.level == "stop" for finding in found)
-    if wrong:
-        leave(UNUSABLE, f"{wrong} mistake{'s' if wrong > 1 else ''} in the records; nothing was learned.")
-    return Records(tuple(actuals), tuple(orders))
+        if finding not in told and finding.level != "note":
+            told.append(finding)
+            tell(finding, one.system, one.lang)
 
 
-def learned_from(
-    book: Book, records: Records, system: System, lang: str, keep: Iterable[int] = ()
-) -> Learned:
-    """Return what records teach, its findings told."""
-    from slabwright.money import learn
-
-    made = learn(book, records.actuals, records.orders, keep=keep)
-    for finding in made.findings:
-        tell(finding, system, lang)
-    return made
+def write_all(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    """Write files into a folder and say so."""
+    for name, content in files:
+        write_file(folder / name, content)
+        talk(f"wrote {folder / name}")
 
 
-def with_past(notes: Notes, records: Records, learned: Learned) -> Notes:
-    """Return notes that know what became of earlier orders, so that this one is planned with them."""
-    from slabwright.money.learning import past_jobs
-
-    past = past_jobs(records.orders, learned)
-    if not past:
-        return notes
-    order = notes.order.model_copy(update={"past_jobs": (*notes.order.past_jobs, *past)})
-    return notes.model_copy(update={"order": order})
-
-
-def quantities_of(plan: Plan) -> PlanQuantities:
-    """Return all that a plan has to be paid for."""
-    from slabwright.money import take_off
-
-    places = {name: (p.x, p.y) for name, p in plan.survey.points.items()}
-    return take_off(plan.shaped, plan.built, plan.ground, plan.notes, places, stops=plan.findings)
-
-
-def replan(notes: Notes) -> PlanQuantities:
-    """Plan changed notes and take off their quantities; ValueError where it cannot be done."""
-    from slabwright.plan import PlanError, make
-
-    try:
-        return quantities_of(make(notes))
-    except PlanError as error:
-        raise ValueError(str(error)) from error
-
-
-def option_of(written: str, notes: Notes) -> Option:
-    """Return an option from 'finish=exposed' or 'finish@side walk=exposed'; UsageError says what would do."""
-    from slabwright.measure import MeasureError, Quantity, read, write
-    from slabwright.money.model import Change, Option
-    from slabwright.money.phrases import Phrase, say
-    from slabwright.sheets.words import word
-
-    before, sign, to = (part.strip() for part in written.partition("="))
-    what, _, slab = (part.strip() for part in before.partition("@"))
-    if not sign or not to or what not in KINDS_OF_CHANGE:
-        raise click.UsageError(f'--option "{written}" is none of: {OPTION_EXAMPLES}.')
-    points: tuple[str, ...] = ()
-    more, system = 0.0, notes.units
-    try:
-        if what in ("thicker", "wider"):
-            more = read("length", to)
-    except MeasureError as error:
-        raise click.UsageError(
-            f'--option "{written}": {error.reason}; write for example {what}=1 in.'
-        ) from error
-    if what == "drain":
-        points = tuple(point.strip() for point in to.split(","))
-    change: Change = Change(
-        what,  # type: ignore[arg-type]  # one of KINDS_OF_CHANGE, as checked
-        slab=slab or None,
-        to="" if what in ("thicker", "wider", "drain") else to,
-        more=more,
-        points=points,
-    )
-
-    def name(lang: str) -> str:
-        key = {"finish": f"finish-{to}", "steel": f"in-{to}", "take-out": "in-take-out", "drain": "in-drain"}
-        try:
-            if what in ("thicker", "wider"):
-                size = Quantity("inches" if what == "thicker" else "length", more)
-                said = word(f"money-opt-{what}", lang, more=write(size, system=system, lang=lang))
-            else:
-                said = say(Phrase(key[what], {"name": to}), lang, system)
-        except KeyError:
-            said = to
-        said = said[:1].upper() + said[1:]
-        return word("money-opt-at", lang, slab=slab, what=said) if slab else said
-
-    return Option(written, name("en"), name("es"), (change,))
-
-
-def priced_options(
-    written: Sequence[str],
-    notes: Notes,
-    base: Estimate,
-    book: Book,
-    terms: JobTerms,
-) -> tuple[OptionPrice, ...]:
-    """Return the options with their differences, each planned anew."""
-    from slabwright.money import options
-
-    if not written:
-        return ()
-    choices = [option_of(one, notes) for one in written]
-    return options(notes, base, choices, replan=replan, book=book, terms=terms)
-
-
-def party_of(written: str | None) -> Party:
-    """Return who is meant by 'name; a line; another'; without a word, a line to write on."""
-    from slabwright.money.model_paper import Party
-
-    parts = [part.strip() for part in (written or "").split(";") if part.strip()]
-    return Party(parts[0], tuple(parts[1:])) if parts else Party("_" * 24)
+def business_of(written: str | None, paper: str = "quote") -> str | None:
+    """Return who writes, from the option or the environment; says where there is nobody."""
+    business = written or os.environ.get(BUSINESS)
+    if not business:
+        talk(f"no --business was given: the {paper} has a line to write it on")
+    return business

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, get_args
 
+from slabwright.findings import Finding, find
 from slabwright.money.model import Change
 from slabwright.notes.defaults import specify
 from slabwright.notes.models import Finish, Notes, SlabNotes, SteelChoice, SteelNotes, TrenchDrain
@@ -16,6 +17,10 @@ class ChangeError(ValueError):
     def __init__(self, code: str, **values: str) -> None:
         super().__init__(code)
         self.code, self.values = code, values
+
+    def finding(self, where: str = "") -> Finding:
+        """Return it as a finding at a place."""
+        return find("money", self.code, where=where, line=None, **self.values)
 
 
 def changed(notes: Notes, changes: Iterable[Change]) -> Notes:

@@ -98,7 +98,7 @@ def _price(choice: Option, pricing: _Pricing) -> OptionPrice:
         before = pricing.estimate(under)
         after = pricing.estimate((*under, choice.key))
     except ChangeError as error:
-        return _none(choice, find("money", error.code, where=choice.key, **error.values))  # type: ignore[arg-type]
+        return _none(choice, error.finding(choice.key))
     except ValueError as error:
         return _none(choice, find("money", "option-unplanned", where=choice.key, said=str(error)))
     stops = [f for f in after.findings if f.level is Level.STOP and f not in before.findings]
@@ -127,10 +127,10 @@ def _differing(before: Estimate, after: Estimate) -> tuple[tuple[str, str, Decim
     return tuple((*key, was, now) for key, (was, now) in sums.items() if was != now)
 
 
-def chosen(
-    notes: Notes, keys: Sequence[str], choices: Sequence[Option], *, replan: Replan
-) -> tuple[Notes, PlanQuantities]:
-    """Return the notes and quantities of a job with the options that a customer took, in their order.
+def chosen_notes(
+    notes: Notes, keys: Sequence[str], choices: Sequence[Option]
+) -> tuple[Notes, tuple[str, ...]]:
+    """Return the notes of a job with the options that a customer took, and all their keys in order.
 
     Options that those stand on come with them. ChangeError or ValueError where they cannot be had together;
     KeyError for an option that is not offered.
@@ -142,5 +142,12 @@ def chosen(
         if wrong is not None:
             raise ValueError(wrong.text().what)
         order += [k for k in (*under, key) if k not in order]
-    made = changed(notes, [change for key in order for change in by_key[key].changes])
+    return changed(notes, [change for key in order for change in by_key[key].changes]), tuple(order)
+
+
+def chosen(
+    notes: Notes, keys: Sequence[str], choices: Sequence[Option], *, replan: Replan
+) -> tuple[Notes, PlanQuantities]:
+    """Return the notes and quantities of a job with the options taken; errors as in `chosen_notes`."""
+    made, _ = chosen_notes(notes, keys, choices)
     return made, replace(replan(made), title=notes.title)
