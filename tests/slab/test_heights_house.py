@@ -11,7 +11,9 @@ from tests.slab import heights_cases as c
 from slabwright.ground.model import Wall
 from slabwright.slab.heights.house import house_falls
 from slabwright.slab.heights.net import build_net
+from slabwright.slab.heights.plan import problems_of
 from slabwright.slab.heights.probes import probes
+from slabwright.slab.heights.solver import Status, solve
 
 REACH = 120 * c.INCH
 
@@ -79,3 +81,21 @@ def test_the_least_fall_in_front_of_a_wall_is_at_one_of_the_places(at, width, de
     least = (-(gx * n[0] + gy * n[1]))[within].min()
     assert len(asked.number) >= 3
     assert asked.falls(z).min() <= least + 1e-9
+
+
+def test_no_fall_asked_from_a_wall_that_stands_askew():
+    """With nothing asked the rows of a wall have no ends; earthwork and its prices stay plain numbers."""
+    o, j = c.pad(3, 3, 2, 2)
+    fix = (c.Fix(at="P", above="bench"),)
+    fall = c.fall(from_house=0.0, toward=None)
+    spec = c.spec("patio", use="patio", fall=fall, heights=fix)
+    g = c.ground(walls=[Wall("A-B", (5, 4), (-1, 2.6))], surface=c.plane_surface(0.01, 0.02, -0.1))
+    (problem,), _ = problems_of([(spec, o, j)], {"P": (0.0, 0.0)}, {"bench": 0.0}, g)
+    assert np.isinf(
+        problem.program.lo[problem.program.limits] - problem.program.hi[problem.program.limits]
+    ).any()
+    solved = solve(problem.program)
+    assert solved.status is Status.OPTIMAL
+    assert np.isfinite(solved.earth_dual).all()
+    (plan,) = c.plan_heights([(spec, o, j)], {"P": (0.0, 0.0)}, {"bench": 0.0}, g)
+    assert plan.feasible

@@ -186,8 +186,9 @@ class Session:
         a = p.activity(z)
         tight = np.zeros(len(p.lo), dtype=np.bool_)
         tight[self.columns.row[basic[basic >= 0]]] = True
-        way = np.where(tight, 0.0, np.sign(a - (p.lo + p.hi) / 2)) * p.earth
-        way[p.earth == 0] = 0.0
+        dug = np.flatnonzero((p.earth != 0) & ~tight)  # wishes for one height each: their bands are finite
+        way = np.zeros(len(p.lo))
+        way[dug] = np.sign(a[dug] - p.lo[dug]) * p.earth[dug]
         gradient = np.zeros(p.columns)
         np.add.at(gradient, p.index, np.repeat(way, np.diff(p.start)) * p.value)
         _, moved = self.h.getBasisSolve(gradient)
