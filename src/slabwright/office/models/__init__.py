@@ -1,0 +1,24 @@
+"""What the office keeps."""
+
+from slabwright.office.models.jobs import Job, Photo, Revision, State
+from slabwright.office.models.money import Book, Quote, QuoteState
+from slabwright.office.models.people import Person, Role, Token
+from slabwright.office.models.records import Audit, DayRecord, LoadRecord
+from slabwright.office.models.shop import Shop
+
+__all__ = [
+    "Audit",
+    "Book",
+    "DayRecord",
+    "Job",
+    "LoadRecord",
+    "Person",
+    "Photo",
+    "Quote",
+    "QuoteState",
+    "Revision",
+    "Role",
+    "Shop",
+    "State",
+    "Token",
+]

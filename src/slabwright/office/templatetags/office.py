@@ -1,0 +1,23 @@
+"""What templates may use besides Django's own: words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+
+from slabwright.office.words import word
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def w(context: template.Context, key: str, **values: Any) -> str:
+    """Return a word in the page's language: {% w "save" %}, {% w "revision-by" who=name %}."""
+    return word(key, context.get("lang", "en"), **values)
+
+
+@register.simple_tag(takes_context=True)
+def wk(context: template.Context, prefix: str, key: str, **values: Any) -> str:
+    """Return the word `prefix-key`, for keys that are data: {% wk "state" job.state %}."""
+    return word(f"{prefix}-{key}", context.get("lang", "en"), **values)
