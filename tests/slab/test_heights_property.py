@@ -6,7 +6,6 @@ import math
 from itertools import pairwise
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.slab import heights_cases as c
