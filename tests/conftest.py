@@ -9,6 +9,9 @@ import os
 
 from hypothesis import settings
 
+# What the office's tests and the browser's share; nothing of it loads Django or a browser until it is used.
+pytest_plugins = ["tests.kit.databases"]
+
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)
 settings.load_profile("search" if os.environ.get("HYPOTHESIS_SEARCH") else "steady")
