@@ -126,18 +126,14 @@ def running() -> Iterator[Server]:
             for path in (folder, words, data):
                 os.chown(path, who.pw_uid, who.pw_gid)
         # The C collation sorts alike on every machine, and needs none of its locales.
-        made = f"{bin_}/initdb -U {PERSON} -A scram-sha-256 -E UTF8 --locale=C --no-sync --no-instructions".split()
-        made += ["-D", str(data), "--pwfile", str(words)]
+        made = [str(bin_ / "initdb"), "-U", PERSON, "-A", "scram-sha-256", "-E", "UTF8", "--locale=C"]
+        made += ["--no-sync", "--no-instructions", "-D", str(data), "--pwfile", str(words)]
         run = subprocess.run([*_prefix(who), *made], capture_output=True, text=True, cwd="/", check=False)
         if run.returncode:
             raise RuntimeError(f"initdb failed: {run.stderr or run.stdout}")
         server = Server(_free_port(), password)
-        start = f"{bin_}/postgres -p {server.port} -h 127.0.0.1".split() + [
-            "-D",
-            str(data),
-            "-k",
-            str(folder),
-        ]
+        start = [str(bin_ / "postgres"), "-D", str(data), "-k", str(folder)]
+        start += ["-h", "127.0.0.1", "-p", str(server.port)]
         for setting in QUICK:
             start += ["-c", setting]
         with log.open("wb") as out:
