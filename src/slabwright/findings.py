@@ -3,7 +3,8 @@
 A stage never prints and never stops at a thing that a person should judge; it returns findings.
 Their texts stand in `findings.toml` of the room that finds them, in English and Spanish, under a
 stable code. Numbers in the text are placeholders that hold SI quantities, written in the reader's
-units only when the finding is shown.
+units only when the finding is shown. A count takes its word's two forms with it:
+'{panels:panel is|panels are}' becomes '1 panel is' or '3 panels are'.
 
     [cross-fall-steep]
     level = "stop"                      # stop | caution | note
@@ -72,10 +73,7 @@ class Finding:
         """Return the words in `lang` ('en' or 'es') with numbers in `system`'s units."""
         row = entry(self.room, self.code)
         words = row if lang == "en" else {**row, **row.get(lang, {})}
-        shown = {
-            key: write(value, system=system, lang=lang) if isinstance(value, Quantity) else value
-            for key, value in self.values.items()
-        }
+        shown = {key: _shown(value, system, lang) for key, value in self.values.items()}
         return Text(
             level=self.level,
             what=words["what"].format_map(shown),
@@ -84,6 +82,22 @@ class Finding:
             do=words["do"].format_map(shown),
             source=source(row["source"]).cite(),
         )
+
+
+class _Count(int):
+    """A whole number that brings the form of the word behind it, 'one|many', as its format."""
+
+    def __format__(self, spec: str) -> str:
+        if "|" not in spec:
+            return int.__format__(self, spec)
+        one, many = spec.split("|")
+        return f"{int(self)} {one if self == 1 else many}"
+
+
+def _shown(value: Value, system: System, lang: str) -> str | int:
+    if isinstance(value, Quantity):
+        return write(value, system=system, lang=lang)
+    return _Count(value) if isinstance(value, int) else value
 
 
 @cache

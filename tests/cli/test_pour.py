@@ -6,6 +6,7 @@ import json
 from datetime import datetime, timedelta
 from pathlib import Path
 
+import pypdf
 import pytest
 from click.testing import CliRunner, Result
 
@@ -26,10 +27,7 @@ def run(*args: str | Path) -> Result:
 
 def job_in(folder: Path, more: str = "") -> Path:
     job = folder / "walk.yaml"
-    text = WALK.read_text(encoding="utf-8").replace(
-        "  north: 20 deg", "  zone: America/Los_Angeles\n  north: 20 deg"
-    )
-    job.write_text(text + more, encoding="utf-8")
+    job.write_text(WALK.read_text(encoding="utf-8") + more, encoding="utf-8")
     return job
 
 
@@ -90,6 +88,20 @@ def test_one_bad_row_is_named_and_the_rest_is_used(tmp_path: Path) -> None:
     assert result.exit_code == FINE, result.output
     assert "row 21" in result.stderr
     assert "140" in result.stderr
+    assert "1 hour was missing and bridged" in result.stdout  # on the card too, and on every sheet
+    reader = pypdf.PdfReader(tmp_path / "out-walk" / "pour.pdf")
+    for page in reader.pages:
+        text = page.extract_text()
+        assert "missing and bridged" in text or "Your new concrete" in text
+
+
+def test_a_bad_first_row_is_left_out_and_nothing_is_guessed_backwards(tmp_path: Path) -> None:
+    rows = hourly()
+    rows[1] = rows[1].replace(",58,", ",140,")
+    result = run("pour", job_in(tmp_path), "--weather", table(tmp_path, rows), "--day", "2026-05-14")
+    assert result.exit_code == FINE, result.output
+    assert "row 2" in result.stderr
+    assert "1 hour at the beginning cannot be used; the weather begins at 2026-05-13 01:00" in result.stderr
 
 
 @pytest.mark.parametrize(

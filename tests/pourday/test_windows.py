@@ -284,6 +284,33 @@ def test_findings_can_be_said_in_both_languages() -> None:
                 assert text.source
 
 
+def test_the_saw_is_spoken_of_only_where_joints_are_sawn() -> None:
+    """A cold day: the common saw comes too late for sawn joints, and tooled ones do not care."""
+    cold = days(COLD, 5)
+    sawn, tooled = (
+        forecast(
+            tuple(replace(p, sawn=cut) for p in panels(2, start=7.0)),
+            cold,
+            CHICAGO,
+            MIX,
+            day=MAY,
+            samples=16,
+        )
+        for cut in (True, False)
+    )
+    codes = {f.code for f in sawn.findings}
+    assert "saw-early" in codes
+    assert {f.code for f in tooled.findings} == codes - {"saw-early"}
+
+
+def test_one_panel_and_several_are_each_said_right() -> None:
+    for count, en, es in ((1, "1 panel is", "1 paño se cuela"), (2, "2 panels are", "2 paños se cuelan")):
+        found = forecast(panels(count, start=3.0), days(MILD), CHICAGO, MIX, day=MAY, samples=2).findings
+        (night,) = (f for f in found if f.code == "night-pour")
+        assert night.text(lang="en").what.startswith(en)
+        assert night.text(lang="es").what.startswith(es)
+
+
 def test_what_it_is_cured_with() -> None:
     """Burlap kept wet cools by its own water; a sheet keeps the water in; a blanket keeps the warmth."""
     hot = days(HOT)

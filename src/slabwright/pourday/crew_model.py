@@ -6,6 +6,7 @@ so that no prices are needed.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,6 +14,11 @@ from slabwright.findings import Finding
 from slabwright.pourday.model import Band, Way
 
 Observed = Literal["sheen_gone", "broom"]
+
+
+def standard_error(chance: float, samples: int) -> float:
+    """Return the standard error [-] of a chance [-] counted in so many days; none seen is not none."""
+    return math.sqrt(max(chance * (1.0 - chance), 1.0 / samples) / samples)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +54,16 @@ class CrewDay:
 class PlanRow:
     """How a way to run the day comes out over the simulated days.
 
-    `late_chance` [-] that some panel sets before it is broomed; `late_panels` how many on the mean;
-    `wait_chance` [-] that a truck waits longer than is free; `limit_chance` [-] that a load is older than the
-    limit when it is out; `stand_time` [s] that the crew stands waiting for a truck, mean; `placed_by`,
-    `done_by` [s, clock] median; `dark_time` [s] of work after sunset or before sunrise, mean; `effort` [s of
-    one person].
+    `late_chance` [-] that some panel sets before it is broomed, `error` [-] its standard error;
+    `late_panels` how many on the mean; `wait_chance` [-] that a truck waits longer than is free;
+    `limit_chance` [-] that a load is older than the limit when it is out; `stand_time` [s] that the crew
+    stands waiting for a truck, mean; `placed_by`, `done_by` [s, clock] median; `dark_time` [s] of work after
+    sunset or before sunrise, mean; `effort` [s of one person].
     """
 
     day: CrewDay
     late_chance: float
+    error: float
     late_panels: float
     wait_chance: float
     limit_chance: float
@@ -85,7 +92,8 @@ class WayOut:
     """What one change would do, worked out like the plan itself. `key` names it in says.
 
     `late_chance`, `shrink_chance`, `frost_chance` [-]; `broom_length` [s] from first broom to too late on the
-    first panel; `done_by` [s, clock]. None where the change does not touch it.
+    first panel; `done_by` [s, clock]. None where the change does not touch it. `late_chance` is counted in
+    `samples` days with a standard error of `error` [-], drying and frost in `weather_samples` days.
     """
 
     key: str
@@ -95,6 +103,9 @@ class WayOut:
     frost_chance: float
     broom_length: float | None
     done_by: float
+    error: float
+    samples: int
+    weather_samples: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -121,7 +121,7 @@ def forecast(
         cold=_cold(weather, day, placed, tuple(windows.values())),
     )
     found: list[Finding] = [*day_findings(result, weather, site, mix, placed, day)]
-    found += window_findings(result, mix, tuple(dragged[n] for n in order))
+    found += window_findings(result, mix, tuple(dragged[n] for n in order), tuple(p.sawn for p in panels))
     return replace(result, findings=tuple(found))
 
 

@@ -40,6 +40,7 @@ def obstacles_of(ground: Ground, *, wall: float | None = None) -> tuple[Obstacle
 def panels_of(shaped: Shaped, built: Built, *, start: float, every: float) -> tuple[PanelDay, ...]:
     """Return the panels in placing order, the first placed at `start`, the next `every` later [s, clock]."""
     specs = {slab.spec.name: slab.spec for slab in shaped.slabs}
+    sawn = {s.spec.name: any(j.made == "sawn" for j in s.joint_plan.joints) for s in shaped.slabs}
     return tuple(
         PanelDay(
             slab=haul.slab,
@@ -49,6 +50,7 @@ def panels_of(shaped: Shaped, built: Built, *, start: float, every: float) -> tu
             thickness=specs[haul.slab].thickness,
             base=specs[haul.slab].base,
             placed_at=start + every * n,
+            sawn=sawn[haul.slab],
         )
         for n, (haul, panel) in enumerate(_in_order(shaped, built))
     )

@@ -86,7 +86,8 @@ class PanelDay:
     """One panel to pour: where, how thick, and when its concrete leaves the chute.
 
     `at` (x, y) [m] its middle; `area` [m2], `thickness`, `base` [m]; `placed_at` [s, clock] discharge;
-    `waited` [s] in the truck on site before that, which the set has on it already.
+    `waited` [s] in the truck on site before that, which the set has on it already. `sawn`: its joints are cut
+    with a saw, so that the saw's hours matter.
     """
 
     slab: str
@@ -97,6 +98,7 @@ class PanelDay:
     base: float
     placed_at: float
     waited: float = 0.0
+    sawn: bool = True
 
 
 @dataclass(frozen=True, slots=True)

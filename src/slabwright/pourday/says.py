@@ -120,18 +120,20 @@ def _rain(result: PourDay, weather: Weather, placed: Floats) -> list[Finding]:
     ]
 
 
-def window_findings(result: PourDay, mix: MixDay, dragged: tuple[float, ...]) -> tuple[Finding, ...]:
+def window_findings(
+    result: PourDay, mix: MixDay, dragged: tuple[float, ...], sawn: tuple[bool, ...]
+) -> tuple[Finding, ...]:
     """Return what the panels' windows ask for.
 
-    `dragged` [-]: chance by panel that water must be dragged off.
+    `dragged` [-]: chance by panel that water must be dragged off; `sawn` by panel: its joints are sawn.
     """
     found: list[Finding] = []
-    for window, drag in zip(result.windows, dragged, strict=True):
+    for window, drag, cut in zip(result.windows, dragged, sawn, strict=True):
         where = f"{window.slab}, panel {window.panel}"
         found += _surface(window, mix, where)
         if drag >= 0.5:
             found.append(find("pourday", "drag-water", where=where, chance=Quantity("percent", drag)))
-        found += _window(window, where)
+        found += _window(window, where, cut)
     return (*_together(found), *_ended(result))
 
 
@@ -182,7 +184,7 @@ def _surface(window: PanelWindow, mix: MixDay, where: str) -> list[Finding]:
     return found
 
 
-def _window(window: PanelWindow, where: str) -> list[Finding]:
+def _window(window: PanelWindow, where: str, sawn: bool) -> list[Finding]:
     broom, end = window.broom.likely, window.broom_end.likely
     found = []
     if broom is not None and end is not None and end - broom < SHORT:
@@ -190,7 +192,7 @@ def _window(window: PanelWindow, where: str) -> list[Finding]:
             find("pourday", "window-short", where=where, length=Quantity("duration", max(0.0, end - broom)))
         )
     saw, by = window.saw.likely, window.saw_by.likely
-    if saw is not None and by is not None and by < saw:
+    if sawn and saw is not None and by is not None and by < saw:
         found.append(find("pourday", "saw-early", where=where))
     return found
 

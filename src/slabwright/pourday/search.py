@@ -17,7 +17,7 @@ from slabwright.measure import Quantity
 from slabwright.pourday.chances import Table, windows_table
 from slabwright.pourday.clocks import clock_of, since_begin
 from slabwright.pourday.crew import CrewDraws, Day, Piece, crew_draws, crew_rule, pieces_of, run_day
-from slabwright.pourday.crew_model import CrewDay, CrewPlan, PanelTurn, PanelWork, PlanRow
+from slabwright.pourday.crew_model import CrewDay, CrewPlan, PanelTurn, PanelWork, PlanRow, standard_error
 from slabwright.pourday.day import band_of
 from slabwright.pourday.model import Floats, PanelDay
 from slabwright.pourday.moist import HOUR
@@ -141,9 +141,11 @@ def row_of(pour: Pour, plan: CrewDay, ran: Day | None = None) -> PlanRow:
     def clock(times: Floats) -> float:
         return clock_of(pour.setting.weather, pour.day, float(np.median(times)))
 
+    chance = float(late.max(axis=0).mean())
     return PlanRow(
         day=plan,
-        late_chance=float(late.max(axis=0).mean()),
+        late_chance=chance,
+        error=standard_error(chance, late.shape[1]),
         late_panels=float(late.sum(axis=0).mean()),
         wait_chance=float((waited > crew_rule("free_wait")).any(axis=0).mean()),
         limit_chance=float(old.any(axis=0).mean()),
@@ -182,7 +184,7 @@ def search(pour: Pour, choices: Choices, *, late_limit: float = LATE_LIMIT) -> C
         late_limit=late_limit,
         compared=len(plans),
         samples=count,
-        error=float(np.sqrt(max(best.late_chance * (1 - best.late_chance), 1.0 / count) / count)),
+        error=standard_error(best.late_chance, count),
         findings=_findings(pour, best, stop, late_limit),
     )  # fmt: skip
 

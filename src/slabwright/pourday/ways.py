@@ -90,6 +90,9 @@ def _worked(key: str, case: Case) -> WayOut:
         frost_chance=max(w.frost_chance for w in told.windows),
         broom_length=length,
         done_by=row.done_by,
+        error=row.error,
+        samples=SAMPLES,
+        weather_samples=FEW,
     )
 
 

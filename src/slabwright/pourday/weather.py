@@ -138,6 +138,7 @@ def _gathered(rows: Iterable[WeatherRow], found: list[Finding], zone: tzinfo | N
     first = kept[0].when.astimezone(UTC)
     begins = first.replace(minute=0, second=0, microsecond=0)
     begins += timedelta(hours=1 if begins < first else 0)
+    own = zone or kept[0].when.tzinfo
     seconds = np.array([(row.when.astimezone(UTC) - begins).total_seconds() for row in kept])
     columns = {name: _column(kept, name) for name in LIMITS}
     columns["dew"] = _dew(columns)
@@ -149,18 +150,24 @@ def _gathered(rows: Iterable[WeatherRow], found: list[Finding], zone: tzinfo | N
     for name, column in known.items():
         values[name], filled[name] = _bridged(seconds, column, hours)
     needed = ["temperature", "dew", "wind", "cloud" if "cloud" in known else "sun"]
-    end = _usable(hours, [values[name] for name in needed], begins, found)
-    if end < LEAST_HOURS:
+    first_good, end = _usable(hours, [values[name] for name in needed], begins, own, found)
+    if end - first_good < LEAST_HOURS:
         raise WeatherError(
-            f"{origin or 'the weather'} has only {end} whole hours together; six are the least"
+            f"{origin or 'the weather'} has only {end - first_good} whole hours together; six are the least"
         )
-    bridged = np.any([filled[name][:end] for name in needed], axis=0)
+    begins += timedelta(hours=first_good)
+    bridged = np.any([filled[name][first_good:end] for name in needed], axis=0)
     if bridged.any():
         found.append(
-            find("pourday", "weather-bridged", hours=int(bridged.sum()), first=_shown(begins, bridged))
+            find(
+                "pourday",
+                "weather-bridged",
+                hours=int(bridged.sum()),
+                first=_hour(begins, int(np.argmax(bridged)), own),
+            )
         )
-    whole = {name: column[:end] for name, column in values.items()}
-    return _made(whole, begins.astimezone(zone or kept[0].when.tzinfo), origin, found)
+    whole = {name: column[first_good:end] for name, column in values.items()}
+    return _made(whole, begins.astimezone(own), origin, found)
 
 
 def _made(values: dict[str, Floats], begins: datetime, origin: str, found: list[Finding]) -> Weather:
@@ -266,18 +273,33 @@ def _bridged(
     return made, np.asarray((gap > HOUR + 1.0) & ~np.isnan(made))
 
 
-def _usable(hours: Floats, needed: list[Floats], begins: datetime, found: list[Finding]) -> int:
-    """Return how many hours from the first are whole; a finding where a gap cuts the weather short."""
+def _usable(
+    hours: Floats, needed: list[Floats], begins: datetime, zone: tzinfo | None, found: list[Finding]
+) -> tuple[int, int]:
+    """Return the first whole hour and the end of the whole ones that follow it.
+
+    Hours before the first whole one are left out, for nothing stands before them to bridge from; a finding
+    where that is so, and where a gap cuts the weather short.
+    """
     bad = np.any([np.isnan(values) for values in needed], axis=0)
-    if not bad.any():
-        return int(hours.size)
-    end = int(np.argmax(bad))
-    found.append(find("pourday", "weather-gap", when=(begins + timedelta(hours=end)).isoformat(), hours=end))
-    return end
+    if not bad.any() or bad.all():
+        return 0, 0 if bad.any() else int(hours.size)
+    first = int(np.argmin(bad))
+    if first:
+        when = _hour(begins, first, zone)
+        found.append(find("pourday", "weather-begins-late", when=when, hours=first))
+    rest = bad[first:]
+    if not rest.any():
+        return first, int(hours.size)
+    end = first + int(np.argmax(rest))
+    when = _hour(begins, end, zone)
+    found.append(find("pourday", "weather-gap", when=when, hours=end - first))
+    return first, end
 
 
-def _shown(begins: datetime, flags: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> str:
-    return (begins + timedelta(hours=int(np.argmax(flags)))).isoformat()
+def _hour(begins: datetime, hours: int, zone: tzinfo | None) -> str:
+    """Return an hour of the weather as the clock on the site's wall shows it."""
+    return (begins + timedelta(hours=hours)).astimezone(zone).strftime("%Y-%m-%d %H:%M")
 
 
 def from_days(first: date, days: tuple[DayFigures, ...], site: Site) -> tuple[Weather, tuple[Finding, ...]]:

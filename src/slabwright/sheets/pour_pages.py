@@ -8,6 +8,7 @@ from importlib.resources import files
 
 from slabwright.findings import Finding, Level
 from slabwright.measure import Quantity, write
+from slabwright.pourday.crew_model import standard_error
 from slabwright.pourday.model import Band, DayAdvice
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables as tables
@@ -33,6 +34,8 @@ FEW_PLACES = 2
 IN_ROW = 4  # days beside each other
 CHART_LEAST, CHART_MOST = 0.55, 0.85  # of a page's height
 WARNINGS = 3  # on the card; the findings sheet has all
+FILLED = ("weather-bridged", "weather-rain-holes", "weather-sun-holes", "weather-same-days")
+"""Findings of weather that is not as it was given: every sheet names them."""
 
 
 def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
@@ -57,8 +60,17 @@ def pour_findings(plan: Plan, *, paper: str, lang: str = "en") -> Page:
 
 
 def _forecast(plan: Plan, lang: str) -> TextBlock:
+    return TextBlock(forecast_lines(plan, lang))
+
+
+def forecast_lines(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return what every sheet ends with: that it forecasts, and what of its weather was made up."""
     pour, _ = tables.told(plan)
-    return TextBlock((say("pour-forecast", lang, samples=pour.samples),))
+    filled = [f for f in plan.findings if f.room == "pourday" and f.code in FILLED]
+    return (
+        say("pour-forecast", lang, samples=pour.samples),
+        *(f.text(system=plan.notes.units, lang=lang).what for f in filled),
+    )
 
 
 def _table(plan: Plan, made: Table, *, big: bool = False, groups: int = 1, small: bool = False) -> TableBlock:
@@ -128,7 +140,15 @@ def who(plan: Plan, lang: str) -> tuple[str, ...]:
         lines.append(say("pour-who-rest" if rest > 1 else "pour-who-rest-one", lang, rest=rest))
     lines.append(say("pour-who-after", lang, clock=tables.at(plan, best.placed_by, lang)))
     lines.append(say("pour-who-done", lang, clock=tables.at(plan, best.done_by, lang)))
-    lines.append(say("pour-lost", lang, chance=tables.chance(best.late_chance)))
+    lines.append(
+        say(
+            "pour-lost",
+            lang,
+            chance=tables.chance(best.late_chance),
+            error=tables.error(run.crew.error),
+            samples=run.crew.samples,
+        )
+    )
     if run.crew.stop_after is not None:
         turn = run.crew.turns[run.crew.stop_after - 1] if run.crew.stop_after else None
         key = "pour-stop-after" if turn else "pour-stop-none"
@@ -224,8 +244,30 @@ def _go(plan: Plan, lang: str) -> tuple[Block, ...]:
         TextBlock((says,)),
         out,
         TableBlock(starts, columns=keep),
+        TextBlock(_sure(plan, lang)),
         _forecast(plan, lang),
     )
+
+
+def _sure(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return how far the chances of this page can be trusted: one standard error, at the most."""
+    _, run = tables.told(plan)
+    lines = []
+    if run.ways:
+        few = run.ways[0].weather_samples
+        chances = [c for w in run.ways for c in (w.shrink_chance, w.frost_chance)]
+        lines.append(
+            say(
+                "pour-sure-ways",
+                lang,
+                crew=tables.error(max(w.error for w in run.ways)),
+                days=run.ways[0].samples,
+                weather=tables.error(max(standard_error(c, few) for c in chances)),
+                few=few,
+            )
+        )
+    most = tables.error(max(row.error for row in (*run.starts, run.crew.best)))
+    return (*lines, say("pour-sure-starts", lang, error=most, samples=run.crew.samples))
 
 
 def _verdict(plan: Plan, one: DayAdvice, lang: str) -> Figure:

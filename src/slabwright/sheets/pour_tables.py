@@ -39,6 +39,11 @@ def chance(share: float) -> str:
     return "> 99 %" if share > 0.995 else f"{100 * share:.0f} %"
 
 
+def error(share: float) -> str:
+    """Return a standard error [-] of a chance in percent, to a place that says something."""
+    return f"± {100 * share:.1f} %" if share < 0.0095 else f"± {100 * share:.0f} %"
+
+
 def card(plan: Plan, lang: str) -> Table:
     """Return the panels in placing order: when each is placed, edged and broomed, and by when."""
     pour, run = told(plan)

@@ -7,7 +7,7 @@ from datetime import date
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables as tables
 from slabwright.sheets.pour_clock import day_text
-from slabwright.sheets.pour_pages import figures, warnings, who
+from slabwright.sheets.pour_pages import figures, forecast_lines, warnings, who
 from slabwright.sheets.tables import Table, page_rows
 from slabwright.sheets.words import word as say
 
@@ -25,7 +25,7 @@ def card_lines(plan: Plan, lang: str = "en") -> tuple[str, ...]:
     card = tables.card(plan, lang)
     lines += ["", *(f"  {row}" for row in columns(card, plan, lang)), ""]
     lines += [f"  {text}" for text in (say("pour-fast", lang), *who(plan, lang))]
-    return (*lines, "", f"  {say('pour-forecast', lang, samples=pour.samples)}", "")
+    return (*lines, "", *(f"  {text}" for text in forecast_lines(plan, lang)), "")
 
 
 def columns(made: Table, plan: Plan, lang: str) -> list[str]:
