@@ -83,7 +83,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         )
         if person is not None:
             login(request, person)
-            audit.note("signed-in", person=person)  # type: ignore[arg-type]  # our own Person
+            audit.note("signed-in", person=person)
             return redirect(_next(request))
         if getattr(request, "axes_locked_out", False):
             return locked(request, {})

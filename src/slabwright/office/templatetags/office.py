@@ -14,10 +14,10 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def w(context: template.Context, key: str, **values: Any) -> str:
     """Return a word in the page's language: {% w "save" %}, {% w "revision-by" who=name %}."""
-    return word(key, context.get("lang", "en"), **values)
+    return word(key, str(context.get("lang", "en")), **values)
 
 
 @register.simple_tag(takes_context=True)
 def wk(context: template.Context, prefix: str, key: str, **values: Any) -> str:
     """Return the word `prefix-key`, for keys that are data: {% wk "state" job.state %}."""
-    return word(f"{prefix}-{key}", context.get("lang", "en"), **values)
+    return word(f"{prefix}-{key}", str(context.get("lang", "en")), **values)
