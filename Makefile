@@ -22,8 +22,8 @@ demo: $(RUN) ## plan the demo job into out/
 	@echo "planning examples/side-walk into out/"
 	@$(BIN)/slabwright plan examples/side-walk/job.yaml --out out
 
-office: $(OFFICE) ## the site at 127.0.0.1:8000, with the demo job in it
-	@$(BIN)/slabwright office --demo
+office: $(OFFICE) ## the site at 127.0.0.1:8000, with the demo jobs in it
+	@$(BIN)/slabwright office $(foreach job,$(wildcard examples/*/job.yaml),--load $(job))
 
 test: $(TEST) debian ## every check that must hold
 	@echo "[1/$(TOTAL)] ruff: lint"            && $(BIN)/ruff check --quiet .
