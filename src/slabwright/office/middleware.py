@@ -64,6 +64,8 @@ class Plainly:
         if request.path.startswith(("/static/", "/health")):
             return response
         response.headers.setdefault("Cache-Control", "no-store, private")
+        if request.method == "HEAD" and not response.streaming:
+            response.content = b""
         return response
 
     def process_exception(self, request: HttpRequest, fault: Exception) -> HttpResponse | None:

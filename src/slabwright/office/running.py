@@ -37,14 +37,15 @@ def prepare(home: Path | None = None) -> None:
         django.setup()
     except OSError as error:
         raise OfficeError(
-            f"{error.filename or folder()} cannot be used: {error.strerror}. Choose another folder with --home."
+            f"{error.filename or folder()} cannot be used: {error.strerror}. "
+            "Choose another folder with --home."
         ) from error
     except ValueError as error:
         raise OfficeError(str(error)) from error
 
 
 def bring_up_to_date(tell: Tell) -> None:
-    """Make the database's tables what this version needs, and lay the static files out. Raises OfficeError."""
+    """Make the database's tables what this version needs, and lay static files out. Raises OfficeError."""
     from django.core.management import call_command
     from django.db import DatabaseError, connection
     from django.db.migrations.executor import MigrationExecutor
@@ -66,7 +67,7 @@ def bring_up_to_date(tell: Tell) -> None:
         why = str(error).splitlines()[0]
         raise OfficeError(
             f"the database cannot be used: {why}. Is its folder writable and its disk not full?"
-        )
+        ) from error
     except OSError as error:
         raise OfficeError(f"{error.filename} cannot be written: {error.strerror}") from error
     finally:
@@ -135,11 +136,12 @@ def serve(*, host: str, port: int, workers: int | None, tell: Tell) -> None:
         "max_requests_jitter": 500,
         "limit_request_line": 4094,
         "limit_request_field_size": 8190,
-        # The engine is loaded once and shared by all workers.
         "preload_app": True,
         "worker_tmp_dir": "/dev/shm" if Path("/dev/shm").is_dir() else None,
         "proc_name": "slabwright-office",
         "loglevel": "warning",
+        # In each worker: the solver keeps threads of its own, which do not outlive a fork.
+        "post_worker_init": lambda _worker: warm(),
         "control_socket_disable": True,
     }
 
@@ -152,9 +154,9 @@ def serve(*, host: str, port: int, workers: int | None, tell: Tell) -> None:
         def load(self) -> Any:
             from django.db import connections
 
+            from slabwright import plan  # noqa: F401  # the engine is loaded once and shared
             from slabwright.office.wsgi import application
 
-            warm()
             connections.close_all()
             return application
 
