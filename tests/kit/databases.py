@@ -42,7 +42,7 @@ def each_database(request: pytest.FixtureRequest) -> str:
 
 
 @contextlib.contextmanager
-def _turned_to(settings: dict[str, Any]) -> Iterator[None]:
+def turned_to(settings: dict[str, Any]) -> Iterator[None]:
     """Make `default` another database, for this thread and for those that open a connection meanwhile."""
     from django.db import connections
 
@@ -57,18 +57,18 @@ def _turned_to(settings: dict[str, Any]) -> Iterator[None]:
         connections["default"] = before
 
 
-def _record(url: str) -> dict[str, Any]:
+def record(address: str) -> dict[str, Any]:
     """Return Django's full record of a database, by the office's own reading of its address."""
     from django.db import connections
 
     from slabwright.office import settings as office
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("SLABWRIGHT_DATABASE", url)
-        record = office.database()
+        patch.setenv("SLABWRIGHT_DATABASE", address)
+        made = office.database()
     # Connections that outlive a request would keep the emptied database of the test before open.
-    record["CONN_MAX_AGE"] = 0
-    return dict(connections.configure_settings({"default": record})["default"])
+    made["CONN_MAX_AGE"] = 0
+    return dict(connections.configure_settings({"default": made})["default"])
 
 
 @pytest.fixture(scope="session")
@@ -78,10 +78,10 @@ def _on_postgres(
     """Return a way to turn to PostgreSQL, all migrations run there once."""
     from django.core.management import call_command
 
-    record = _record(postgres_server.create("in_tests"))
-    with django_db_blocker.unblock(), _turned_to(record):
+    own = record(postgres_server.create("in_tests"))
+    with django_db_blocker.unblock(), turned_to(own):
         call_command("migrate", verbosity=0, interactive=False)
-    return lambda: _turned_to(record)
+    return lambda: turned_to(own)
 
 
 @pytest.fixture

@@ -46,7 +46,7 @@ def django_ready() -> None:
     settings.DATABASES  # noqa: B018 - loads them
     # Not handed on: a worker started by this process must load its own, in a folder of its own.
     del os.environ["DJANGO_SETTINGS_MODULE"]
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.PASSWORD_HASHERS = ["tests.kit.hashing.Quick"]
     plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
     default = settings.DATABASES["default"]

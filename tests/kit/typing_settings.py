@@ -4,4 +4,4 @@ import os
 
 os.environ["SLABWRIGHT_SECRET"] = "signs nothing"
 
-from slabwright.office.settings import *  # noqa: E402, F403
+from slabwright.office.settings import *  # noqa: F403
