@@ -1,8 +1,8 @@
 """A real office for tests: its own process with its workers, its own home, on SQLite or PostgreSQL.
 
-Fixtures: `office` is one that runs on from test to test and is emptied before each; `own_office` starts one for
-the test alone, to be killed, starved or set up otherwise. While either is up, models in the test speak to its
-database.
+Fixtures: `office` is one that runs on from test to test and is emptied before each; `own_office` makes one
+for the test alone, to be killed, starved or set up otherwise. While either is there, models in the test speak
+to its database.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def free_port() -> int:
 
 @dataclass(slots=True)
 class Office:
-    """One office's process. `url` is where it answers, `home` its data, `database` as SLABWRIGHT_DATABASE says."""
+    """One office and its process; `database` is what SLABWRIGHT_DATABASE says, empty for SQLite in `home`."""
 
     home: Path
     database: str
@@ -72,7 +72,7 @@ class Office:
         }
 
     def manage(self, *words: str) -> str:
-        """Run one of Django's or the office's commands on it; return what it printed. RuntimeError when it fails."""
+        """Run a command of Django's or the office's on it; return its words, or raise RuntimeError."""
         call = [sys.executable, "-m", "django", *words]
         run = subprocess.run(call, env=self.environment(), capture_output=True, text=True, check=False)
         if run.returncode:
@@ -81,14 +81,10 @@ class Office:
 
     def start(self) -> None:
         """Start its workers and wait until it answers; RuntimeError with its log when it does not."""
-        call = [
-            sys.executable,
-            "-m",
-            "gunicorn",
-            "slabwright.office.wsgi",
-            "--bind",
-            f"127.0.0.1:{self.port}",
-        ]
+        # Whatever ends the tests, the office ends with them.
+        call = ["setpriv", "--pdeathsig", "TERM", "--"] if shutil.which("setpriv") else []
+        call += [sys.executable, "-m", "gunicorn", "slabwright.office.wsgi"]
+        call += ["--bind", f"127.0.0.1:{self.port}"]
         call += ["--workers", str(self.workers), "--threads", "4", "--graceful-timeout", "5"]
         with (self.home / "log.txt").open("ab") as out:
             self.process = subprocess.Popen(
@@ -130,7 +126,7 @@ class Office:
 
 @dataclass(slots=True)
 class Kind:
-    """How the offices of one kind of database are made new: from an image, made once, with every table in it."""
+    """How offices on one kind of database are made new: from an image with every table, made once."""
 
     server: postgres.Server | None
     folder: Path

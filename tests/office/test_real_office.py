@@ -1,4 +1,4 @@
-"""The fixtures that start a real office: it answers, it is empty for each test, and a killed one comes back."""
+"""The fixtures that start a real office: it answers, it is empty for each test, a killed one comes back."""
 
 from __future__ import annotations
 
