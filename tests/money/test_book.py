@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.money import tables_in
+from slabwright.money import tables_in, workbook_in
 from slabwright.money.book import COLUMNS, lay_over, load_book
 from slabwright.money.book_files import book_csv, book_xlsx
 from slabwright.money.model import Book, BookLine
@@ -148,7 +148,7 @@ def test_a_workbook_that_unpacks_too_far_is_not_read(monkeypatch: pytest.MonkeyP
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("xl/workbook.xml", b"0" * 10_000)
-    monkeypatch.setattr(tables_in, "MOST_UNPACKED", 5_000)
+    monkeypatch.setattr(workbook_in, "MOST_UNPACKED", 5_000)
     assert [f.code for f in load_book(out.getvalue()).findings] == ["table-too-big"]
 
 

@@ -4,21 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from importlib import import_module
 from pathlib import Path
-from typing import Any
 
 from slabwright.findings import Finding, find
+from slabwright.money.workbook_in import MOST_UNPACKED, TooBigError, WorkbookError, first_sheet
 
 MOST_BYTES = 20_000_000  # a book of 100,000 lines has about 12 MB
-MOST_UNPACKED = 200_000_000
 MOST_ROWS = 100_000
-MOST_COLUMNS = 64
 MOST_LETTERS = 2_000  # of a cell
 _XLSX = b"PK\x03\x04"
 _GUARD = "'"
@@ -97,44 +91,18 @@ def _from_csv(text: str, name: str, found: list[Finding]) -> list[tuple[int, lis
     return rows
 
 
-def _cell(cell: Any) -> str:
-    value = cell.value
-    if value is None:
-        return ""
-    if isinstance(value, int | float) and not isinstance(value, bool) and "%" in cell.number_format:
-        return f"{Decimal(repr(value)) * 100:f} %"  # 15 % is kept as 0.15
-    if isinstance(value, datetime):
-        return value.date().isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return f"{Decimal(repr(value)):f}".removesuffix(".0")
-    return str(value)
-
-
 def _from_xlsx(data: bytes, name: str, found: list[Finding]) -> list[tuple[int, list[str]]]:
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            if sum(entry.file_size for entry in packed.infolist()) > MOST_UNPACKED:
-                found.append(find("money", "table-too-big", where=name, most=MOST_UNPACKED // 10**6))
-                return []
-        # here: slow to import, and only wanted for this file
-        book = import_module("openpyxl").load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        rows: list[tuple[int, list[str]]] = []
-        sheet = book.worksheets[0]
-        sheet.reset_dimensions()  # what a file says of its own size is not believed
-        for number, cells in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
-            if number > MOST_ROWS:
-                found.append(find("money", "table-too-long", where=name, most=MOST_ROWS))
-                break
-            texts = [_cell(cell) for cell in cells]
-            if any(texts):
-                rows.append((number, texts))
-        book.close()
-        return rows
-    except Exception as error:  # a broken workbook fails in a hundred ways inside the library
-        found.append(find("money", "table-broken", where=name, said=type(error).__name__))
+        rows = first_sheet(data, most_rows=MOST_ROWS)
+    except TooBigError:
+        found.append(find("money", "table-too-big", where=name, most=MOST_UNPACKED // 10**6))
         return []
+    except WorkbookError as error:
+        found.append(find("money", "table-broken", where=name, said=str(error)))
+        return []
+    if len(rows) > MOST_ROWS:
+        found.append(find("money", "table-too-long", where=name, most=MOST_ROWS))
+    return rows[:MOST_ROWS]
 
 
 def _headed(
