@@ -1,8 +1,8 @@
 """What the office keeps."""
 
 from slabwright.office.models.jobs import Job, Photo, Revision, State
-from slabwright.office.models.money import Book, Quote, QuoteState
-from slabwright.office.models.people import Person, Role, Token
+from slabwright.office.models.money import Book, Quote, QuoteState, Terms
+from slabwright.office.models.people import Link, LinkKind, Misses, Person, Role, Token
 from slabwright.office.models.records import Audit, DayRecord, LoadRecord
 from slabwright.office.models.shop import Shop
 
@@ -11,7 +11,10 @@ __all__ = [
     "Book",
     "DayRecord",
     "Job",
+    "Link",
+    "LinkKind",
     "LoadRecord",
+    "Misses",
     "Person",
     "Photo",
     "Quote",
@@ -20,5 +23,6 @@ __all__ = [
     "Role",
     "Shop",
     "State",
+    "Terms",
     "Token",
 ]

@@ -24,6 +24,23 @@ class Book(models.Model):
         return self.name
 
 
+class Terms(models.Model):
+    """What a job's price hangs on besides its notes and the book; sizes and times as they were written."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="terms")
+    book = models.ForeignKey(Book, null=True, on_delete=models.SET_NULL)  # None: the one in use
+    options = models.JSONField(default=list)  # such as "finish=exposed"
+    distance = models.CharField(max_length=24, blank=True)
+    drive = models.CharField(max_length=24, blank=True)
+    trips = models.PositiveSmallIntegerField(null=True)
+    permits = models.JSONField(default=list)  # codes of the book
+    asked = models.CharField(max_length=24, blank=True)  # the price whose risk is told
+
+    def __str__(self) -> str:
+        """Return the job's number."""
+        return f"terms of {self.job_id}"
+
+
 class QuoteState(models.TextChoices):
     """What became of a quote."""
 
@@ -31,6 +48,7 @@ class QuoteState(models.TextChoices):
     SENT = "sent"
     ACCEPTED = "accepted"
     WITHDRAWN = "withdrawn"
+    REPLACED = "replaced"  # a newer one was sent
 
 
 class Quote(models.Model):
@@ -50,11 +68,13 @@ class Quote(models.Model):
     digest = models.CharField(max_length=64, unique=True, null=True)  # of the link's token
     person = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL)
     made = models.DateTimeField(default=timezone.now)
+    sent = models.DateTimeField(null=True)
     opened = models.DateTimeField(null=True)
     accepted = models.DateTimeField(null=True)
     signed = models.CharField(max_length=120, blank=True)  # the name that was typed
     signed_from = models.CharField(max_length=60, blank=True)  # the address that it came from
     chosen = models.JSONField(default=list)  # options that were taken
+    agreed = models.DecimalField(max_digits=14, decimal_places=2, null=True)  # the total with them
 
     class Meta:
         """One number, one quote."""

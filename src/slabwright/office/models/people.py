@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 
 
 class Role(models.TextChoices):
@@ -43,6 +44,7 @@ class Person(AbstractBaseUser):
     language = models.CharField(max_length=2, default="en")
     is_active = models.BooleanField(default=True)
     joined = models.DateTimeField(default=timezone.now)
+    stamp = models.PositiveIntegerField(default=0)  # part of every session: counting up ends them all
 
     objects: ClassVar[People] = People()
     USERNAME_FIELD = "email"
@@ -63,6 +65,12 @@ class Person(AbstractBaseUser):
         """Whether the person may see jobs."""
         return self.is_active and self.role in (Role.OWNER, Role.CREW)
 
+    def _get_session_auth_hash(self, secret: str | None = None) -> str:
+        """Return what a session must know of its person: it ends with the password and with the stamp."""
+        salt = "slabwright.office.models.people.Person"
+        held = f"{self.password}|{self.stamp}"
+        return salted_hmac(salt, held, secret=secret, algorithm="sha256").hexdigest()
+
 
 def hashed(token: str) -> str:
     """Return what is kept of a token: who reads the database cannot use it."""
@@ -72,6 +80,43 @@ def hashed(token: str) -> str:
 def fresh_token() -> str:
     """Return 192 random bits for a link or a key."""
     return secrets.token_urlsafe(24)
+
+
+class LinkKind(models.TextChoices):
+    """What a link lets its holder do: join the shop, or choose a new password."""
+
+    JOIN = "join"
+    RESET = "reset"
+
+
+class Link(models.Model):
+    """A link that the owner hands to somebody: used once, ends on its own; only its token's hash is kept."""
+
+    kind = models.CharField(max_length=8, choices=LinkKind)
+    digest = models.CharField(max_length=64, unique=True)
+    role = models.CharField(max_length=8, choices=Role, default=Role.CREW)  # of who joins
+    name = models.CharField(max_length=120, blank=True)  # for whom, as the owner calls them
+    person = models.ForeignKey(Person, null=True, on_delete=models.CASCADE, related_name="links")  # to reset
+    by = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL, related_name="+")
+    made = models.DateTimeField(default=timezone.now)
+    ends = models.DateTimeField()
+    used = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        """Return kind and for whom."""
+        return f"{self.kind} {self.name}"
+
+
+class Misses(models.Model):
+    """How often somebody came with a wrong link from one address since a time, to slow guessing down."""
+
+    origin = models.CharField(max_length=60, unique=True)
+    count = models.PositiveIntegerField(default=0)
+    since = models.DateTimeField(default=timezone.now, db_index=True)
+
+    def __str__(self) -> str:
+        """Return the address."""
+        return self.origin
 
 
 class Token(models.Model):
