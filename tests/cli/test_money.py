@@ -145,23 +145,23 @@ def test_a_price_of_long_ago_is_told(book: Path) -> None:
 # --- bad books ------------------------------------------------------------------------------------------
 
 BAD = [
-    ("material,base,,ton,-31,,,USD,2026-03-01", "value"),
-    ("material,base,,ton,,,,USD,2026-03-01", "price or value is missing"),
-    ("material,base,,ton,0,,,USD,2026-03-01", "price is zero"),
-    ("material,base,,furlongs,31,,,USD,2026-03-01", "furlongs"),
-    ("material,base,,ton,31,40,20,USD,2026-03-01", "40"),
-    ("material,base,,ton,31,,,EUR,2026-03-01", "EUR"),
-    ("material,base,,ton,31,,,USD,3 May", "3 May"),
-    ("rate,finish,,ft2,0,,,,2026-03-01", "zero"),
-    ("stuff,base,,ton,31,,,USD,2026-03-01", "stuff"),
-    ("term,profit,,%,15,,,,2026-03-01", "profit"),
+    ("material,base,,ton,-31,,,USD,2026-03-01", "value", "value"),
+    ("material,base,,ton,,,,USD,2026-03-01", "value", "price or value is missing"),
+    ("material,base,,ton,0,,,USD,2026-03-01", "value", "price is zero"),
+    ("material,base,,furlongs,31,,,USD,2026-03-01", "unit", "furlongs"),
+    ("material,base,,ton,31,40,20,USD,2026-03-01", "low", "40"),
+    ("material,base,,ton,31,,,EUR,2026-03-01", "currency", "EUR"),
+    ("material,base,,ton,31,,,USD,3 May", "date", "3 May"),
+    ("rate,finish,,ft2,0,,,,2026-03-01", "value", "zero"),
+    ("stuff,base,,ton,31,,,USD,2026-03-01", "group", "stuff"),
+    ("term,profit,,%,15,,,,2026-03-01", "condition", "profit"),
 ]
 
 
-@pytest.mark.parametrize(("row", "said"), BAD)
+@pytest.mark.parametrize(("row", "column", "said"), BAD)
 @pytest.mark.parametrize("command", ["price", "quote", "learn"])
 def test_a_bad_book_ends_with_two_and_names_row_and_field(
-    command: str, row: str, said: str, tmp_path: Path
+    command: str, row: str, column: str, said: str, tmp_path: Path
 ) -> None:
     bad = tmp_path / "bad.csv"
     bad.write_text(HEAD + "plant,concrete,,yd3,172,,,USD,2026-03-01\n" + row + "\n")
@@ -171,7 +171,7 @@ def test_a_bad_book_ends_with_two_and_names_row_and_field(
     args = ("learn", days) if command == "learn" else (command, WALK, *ON, "--out", out)
     result = run(*args, "--book", bad)
     assert result.exit_code == UNUSABLE, result.output
-    assert "bad.csv:3: " in result.stderr
+    assert f"bad.csv:3, {column}: " in result.stderr
     assert said in result.stderr
     assert not out.exists()
     assert result.stdout == ""
@@ -179,9 +179,10 @@ def test_a_bad_book_ends_with_two_and_names_row_and_field(
 
 def test_every_mistake_of_a_book_is_told_at_once(tmp_path: Path) -> None:
     bad = tmp_path / "bad.csv"
-    bad.write_text(HEAD + "".join(f"{row}\n" for row, _ in BAD))
+    bad.write_text(HEAD + "".join(f"{row}\n" for row, *_ in BAD))
     result = run("price", WALK, "--book", bad, *ON)
-    assert all(f"bad.csv:{n}: " in result.stderr for n in range(2, 2 + len(BAD)))
+    places = [f"bad.csv:{n}, {column}: " for n, (_, column, _) in enumerate(BAD, 2)]
+    assert all(place in result.stderr for place in places)
     assert f"{len(BAD)} mistakes in bad.csv" in result.stderr
 
 
@@ -344,9 +345,9 @@ def test_bad_records_end_with_two_and_name_the_row(book: Path, tmp_path: Path) -
     days.write_text(DAYS + "2026-01-05,job 0,finish,,ft2,120,0\nsoon,job 1,finish,,ft2,120,2\n")
     result = run("learn", days, "--book", book)
     assert result.exit_code == UNUSABLE
-    assert "days.csv:2: " in result.stderr
+    assert "days.csv:2, hours: " in result.stderr
     assert "hours" in result.stderr
-    assert "days.csv:3: " in result.stderr
+    assert "days.csv:3, date: " in result.stderr
     assert "soon" in result.stderr
 
 

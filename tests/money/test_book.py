@@ -27,62 +27,69 @@ def one(row: str, currency: str = "USD") -> Book:
 
 
 BAD = [
-    ("materials,x,,ton,1,,,,,,,,,", "row-group"),
-    ("material,,,ton,1,,,,,,,,,", "row-code"),
-    ("material,x,,yd,1,,,,,,,,,", "row-unit"),
-    ("material,x,,,1,,,,,,,,,", "row-unit"),
-    ("material,x,,ton,,,,,,,,,,", "row-no-value"),
-    ("material,x,,ton,0,,,,,,,,,", "row-zero-price"),
-    ("material,x,,ton,0.00,,,,,,,,,", "row-zero-price"),
-    ("material,x,,ton,-5,,,,,,,,,", "row-negative"),
-    ("material,x,,ton,-$5.00,,,,,,,,,", "row-negative"),
-    ("rate,x,,ft2,-5,,,,,,,,,", "row-negative"),
-    ("material,x,,ton,abc,,,,,,,,,", "row-not-number"),
-    ("rate,x,,ft2,1e5,,,,,,,,,", "row-not-number"),
-    ("rate,x,,ft2,nan,,,,,,,,,", "row-not-number"),
-    ('rate,x,,ft2,"1,234",,,,,,,,,', "row-not-number"),
-    ("material,x,,ton,9999999999,,,,,,,,,", "row-not-number"),
-    ("material,x,,ton,5,,,0,,,,,,", "row-not-number"),
-    ("material,x,,ton,5,,,,0,,,,,", "row-not-number"),
-    ("material,x,,ton,5,,,,,EUR,,,,", "row-currency"),
-    ("material,x,,ton,5 EUR,,,,,,,,,", "row-currency"),
-    ("material,x,,ton,5,6,7,,,,,,,", "row-spread"),
-    ("material,x,,ton,5,4,4.5,,,,,,,", "row-spread"),
-    ("material,x,,ton,5,,,,,,4/5/2026,,,", "row-date"),
-    ("rate,dig,,yd3,0,,,,,,,,,", "row-rate-zero"),
-    ("labour,helper,,day,200,,,,,,,,,", "row-unit-group"),
-    ("labour,helper,,h,free,,,,,,,,,", "row-not-number"),
-    ("crew,helper,,each,1.5,,,,,,,,,", "row-crew"),
-    ("crew,helper,,day,2,,,,,,,,,", "row-crew"),
-    ("crew,helper,,each,0,,,,,,,,,", "row-crew"),
-    ("burden,payroll,,h,7,,,,,,,,,", "row-unit-group"),
-    ("tax,sales,,%,7,,,,,,,,,", "row-share-of"),
-    ("plant,small-load,often,yd3,45,,,,,,,,,", "row-share-of"),
-    ("term,profits,on cost,%,15,,,,,,,,,", "row-term"),
-    ("term,profit,,%,15,,,,,,,,,", "profit-unclear"),
-    ("term,profit,on price,%,100,,,,,,,,,", "margin-full"),
-    ("term,overhead,on price,%,10,,,,,,,,,", "row-share-of"),
-    ("term,productive,of paid hours,%,0,,,,,,,,,", "row-not-number"),
-    ("term,day,,h,0,,,,,,,,,", "row-rate-zero"),
-    ("material,base,,ton,32.00,,,,,,,,,", "row-twice"),
-    ("disposal,base,,ton,32.00,,,,,,,,,", "row-twice"),
+    ("materials,x,,ton,1,,,,,,,,,", "row-group", "group"),
+    ("material,,,ton,1,,,,,,,,,", "row-code", "code"),
+    ("material,x,,yd,1,,,,,,,,,", "row-unit", "unit"),
+    ("material,x,,,1,,,,,,,,,", "row-unit", "unit"),
+    ("material,x,,ton,,,,,,,,,,", "row-no-value", "value"),
+    ("material,x,,ton,0,,,,,,,,,", "row-zero-price", "value"),
+    ("material,x,,ton,0.00,,,,,,,,,", "row-zero-price", "value"),
+    ("material,x,,ton,-5,,,,,,,,,", "row-negative", "value"),
+    ("material,x,,ton,-$5.00,,,,,,,,,", "row-negative", "value"),
+    ("rate,x,,ft2,-5,,,,,,,,,", "row-negative", "value"),
+    ("material,x,,ton,abc,,,,,,,,,", "row-not-number", "value"),
+    ("rate,x,,ft2,1e5,,,,,,,,,", "row-not-number", "value"),
+    ("rate,x,,ft2,nan,,,,,,,,,", "row-not-number", "value"),
+    ('rate,x,,ft2,"1,234",,,,,,,,,', "row-not-number", "value"),
+    ("material,x,,ton,9999999999,,,,,,,,,", "row-not-number", "value"),
+    ("material,x,,ton,5,,,0,,,,,,", "row-not-number", "least"),
+    ("material,x,,ton,5,,,,0,,,,,", "row-not-number", "pack"),
+    ("material,x,,ton,5,,,,,EUR,,,,", "row-currency", "currency"),
+    ("material,x,,ton,5 EUR,,,,,,,,,", "row-currency", "value"),
+    ("material,x,,ton,5,6,7,,,,,,,", "row-spread", "low"),
+    ("material,x,,ton,5,4,4.5,,,,,,,", "row-spread", "high"),
+    ("material,x,,ton,5,,,,,,4/5/2026,,,", "row-date", "date"),
+    ("rate,dig,,yd3,0,,,,,,,,,", "row-rate-zero", "value"),
+    ("labour,helper,,day,200,,,,,,,,,", "row-unit-group", "unit"),
+    ("labour,helper,,h,free,,,,,,,,,", "row-not-number", "value"),
+    ("crew,helper,,each,1.5,,,,,,,,,", "row-crew", "value"),
+    ("crew,helper,,day,2,,,,,,,,,", "row-crew", "unit"),
+    ("crew,helper,,each,0,,,,,,,,,", "row-crew", "value"),
+    ("burden,payroll,,h,7,,,,,,,,,", "row-unit-group", "unit"),
+    ("tax,sales,,%,7,,,,,,,,,", "row-share-of", "condition"),
+    ("plant,small-load,often,yd3,45,,,,,,,,,", "row-share-of", "condition"),
+    ("term,profits,on cost,%,15,,,,,,,,,", "row-term", "code"),
+    ("term,profit,,%,15,,,,,,,,,", "profit-unclear", "condition"),
+    ("term,profit,on price,%,100,,,,,,,,,", "margin-full", "value"),
+    ("term,overhead,on price,%,10,,,,,,,,,", "row-share-of", "condition"),
+    ("term,productive,of paid hours,%,0,,,,,,,,,", "row-not-number", "value"),
+    ("term,day,,h,0,,,,,,,,,", "row-rate-zero", "value"),
+    ("material,base,,ton,32.00,,,,,,,,,", "row-twice", "code"),
+    ("disposal,base,,ton,32.00,,,,,,,,,", "row-twice", "code"),
 ]
 
 
-@pytest.mark.parametrize(("row", "code"), BAD)
-def test_a_bad_row_is_named_and_left_out(row: str, code: str) -> None:
+@pytest.mark.parametrize(("row", "code", "column"), BAD)
+def test_a_bad_row_is_named_with_its_column_and_left_out(row: str, code: str, column: str) -> None:
     book = one(row)
     assert [f.code for f in book.findings] == [code]
     (finding,) = book.findings
-    assert (finding.line, finding.where) == (3, "book.csv:3")
+    assert (finding.line, finding.where) == (3, f"book.csv:3, {column}")
     assert len(book.lines) == 1  # the good row stays
     for lang in ("en", "es"):
         text = finding.text(lang=lang)
         assert "{" not in text.what + text.why + text.do
 
 
+def test_a_column_is_named_as_the_file_heads_it() -> None:
+    heads = "Grupo,Clave,Condición,Unidad,Precio\n"
+    book = load_book(heads + "material,x,,ton,-5\nmaterial,y,,furlong,5\n", name="lista.csv")
+    assert [finding.where for finding in book.findings] == ["lista.csv:2, Precio", "lista.csv:3, Unidad"]
+    assert "Precio" in book.findings[0].text(lang="es").what
+
+
 def test_all_mistakes_come_in_one_pass() -> None:
-    book = load_book(HEAD + "\n".join(row for row, _ in BAD[:10]))
+    book = load_book(HEAD + "\n".join(row for row, *_ in BAD[:10]))
     assert [f.line for f in book.findings] == list(range(2, 12))
 
 

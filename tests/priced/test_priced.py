@@ -63,9 +63,9 @@ def test_later_books_go_before_earlier_ones() -> None:
 
 def test_a_book_that_cannot_be_used_names_every_row() -> None:
     bad = ("bad.csv", (HEAD + "plant,concrete,,yd3,-1\nplant,fiber,,furlong,3\n").encode())
-    with pytest.raises(NotUsableError, match=r"bad\.csv:2: .*bad\.csv:3: ") as told:
+    with pytest.raises(NotUsableError, match=r"bad\.csv:2, value: .*bad\.csv:3, unit: ") as told:
         read_books([bad])
-    assert [finding.where for finding in told.value.findings] == ["bad.csv:2", "bad.csv:3"]
+    assert [finding.where for finding in told.value.findings] == ["bad.csv:2, value", "bad.csv:3, unit"]
     with pytest.raises(ValueError, match="none was given"):
         read_books([])
     with pytest.raises(ValueError, match="ducat"):

@@ -16,7 +16,7 @@ from slabwright.measure import MeasureError, read, read_money
 from slabwright.measure.money import CURRENCIES
 from slabwright.measure.scan import plain_numeral
 from slabwright.money.model import Book, BookLine
-from slabwright.money.tables_in import Rows, read_rows
+from slabwright.money.tables_in import RowError, Rows, read_rows
 from slabwright.money.units import PERCENT, book_unit
 
 COLUMNS = (
@@ -99,25 +99,17 @@ _MONEY_GROUPS = frozenset((*PRICED, "labour"))
 _MONEY_TERMS = frozenset(("overhead-hour", "least-job"))
 
 
-class RowError(Exception):
-    """One thing wrong in one row: the finding's code and its values."""
-
-    def __init__(self, code: str, **values: str | int) -> None:
-        super().__init__(code)
-        self.code, self.values = code, values
-
-
 def number(text: str, column: str) -> Decimal:
     """Return a plain number written in a cell, exact; RowError for anything else."""
     if _PLAIN(text):
         return Decimal(text)
     bare = text.removesuffix("%").strip()
     if bare.startswith("-"):
-        raise RowError("row-negative", column=column, written=text[:40])
+        raise RowError("row-negative", column, written=text[:40])
     plain = plain_numeral(bare) if bare and not bare.strip("0123456789.,") else None
     plain = f"0{plain}" if plain and plain.startswith(".") else plain
     if not plain or not _PLAIN(plain):
-        raise RowError("row-not-number", column=column, written=text[:40])
+        raise RowError("row-not-number", column, written=text[:40])
     return Decimal(plain)
 
 
@@ -128,11 +120,11 @@ def amount_of_money(text: str, column: str, currency: str) -> Decimal:
     try:
         money = read_money(text, bare=currency)
     except MeasureError as error:
-        raise RowError("row-not-number", column=column, written=text[:40]) from error
+        raise RowError("row-not-number", column, written=text[:40]) from error
     if money.currency != currency:
-        raise RowError("row-currency", written=money.currency, currency=currency)
+        raise RowError("row-currency", column, written=money.currency, currency=currency)
     if money.amount < 0:
-        raise RowError("row-negative", column=column, written=text[:40])
+        raise RowError("row-negative", column, written=text[:40])
     return money.amount
 
 
@@ -174,14 +166,14 @@ class _Reader:
         ) = self.places((*cells, ""))
         group, code = written_group.lower(), code.lower()
         if group not in GROUPS:
-            raise RowError("row-group", written=written_group[:40], groups=", ".join(GROUPS))
+            raise RowError("row-group", "group", written=written_group[:40], groups=", ".join(GROUPS))
         if not code:
-            raise RowError("row-code")
+            raise RowError("row-code", "code")
         unit = book_unit(written_unit)
         if unit is None:
-            raise RowError("row-unit", written=written_unit[:40] or "-")
+            raise RowError("row-unit", "unit", written=written_unit[:40] or "-")
         if currency and currency.upper() != self.currency:
-            raise RowError("row-currency", written=currency[:10], currency=self.currency)
+            raise RowError("row-currency", "currency", written=currency[:10], currency=self.currency)
         money = group in _MONEY_GROUPS or code in _MONEY_TERMS
         value = self._value(value_text, money, group in PRICED)
         low = self._plus(low_text, "low", money)
@@ -189,7 +181,13 @@ class _Reader:
         if low is not None or high is not None:
             low, high = value if low is None else low, value if high is None else high
             if not low <= value <= high:
-                raise RowError("row-spread", low=str(low), value=str(value), high=str(high))
+                raise RowError(
+                    "row-spread",
+                    "low" if low > value else "high",
+                    low=str(low),
+                    value=str(value),
+                    high=str(high),
+                )
         line = BookLine(
             group,
             code,
@@ -213,14 +211,14 @@ class _Reader:
 
     def _value(self, text: str, money: bool, free: bool) -> Decimal:
         if not text:
-            raise RowError("row-no-value")
+            raise RowError("row-no-value", "value")
         if free and text.lower() in FREE:
             return Decimal(0)
         value = amount_of_money(text, "value", self.currency) if money else number(text, "value")
         if value >= MOST:
-            raise RowError("row-not-number", column="value", written=text[:40])
+            raise RowError("row-not-number", "value", written=text[:40])
         if money and not value:
-            raise RowError("row-zero-price")
+            raise RowError("row-zero-price", "value")
         return value
 
     def _plus(self, text: str, column: str, money: bool) -> Decimal | None:
@@ -228,7 +226,7 @@ class _Reader:
             return None
         value = amount_of_money(text, column, self.currency) if money else number(text, column)
         if not value:
-            raise RowError("row-not-number", column=column, written=text[:40])
+            raise RowError("row-not-number", column, written=text[:40])
         return value
 
 
@@ -237,43 +235,44 @@ def _dated(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise RowError("row-date", written=text[:40]) from None
+        raise RowError("row-date", "date", written=text[:40]) from None
 
 
 def _check(line: BookLine, dimension: str) -> None:
     """Raise RowError where a line of its group cannot be meant so."""
     group, code, written = line.group, line.code, line.condition
     if group == "rate" and not line.value:
-        raise RowError("row-rate-zero")
+        raise RowError("row-rate-zero", "value")
     if group == "labour" and dimension != "duration":
-        raise RowError("row-unit-group", written=line.unit, group=group, wanted="h")
+        raise RowError("row-unit-group", "unit", written=line.unit, group=group, wanted="h")
     if group in ("burden", "tax") and line.unit != PERCENT:
-        raise RowError("row-unit-group", written=line.unit, group=group, wanted=PERCENT)
+        raise RowError("row-unit-group", "unit", written=line.unit, group=group, wanted=PERCENT)
     if group == "tax" and written not in SHARES["tax"]:
-        raise RowError("row-share-of", written=written or "-", wanted=" / ".join(SHARES["tax"]))
+        raise RowError("row-share-of", "condition", written=written or "-", wanted=" / ".join(SHARES["tax"]))
     if code == "small-load" and small_load_under(written) is None:
-        raise RowError("row-share-of", written=written or "-", wanted="under 4 yd3")
+        raise RowError("row-share-of", "condition", written=written or "-", wanted="under 4 yd3")
     if group == "crew" and (line.unit != "each" or line.value != int(line.value) or not line.value):
-        raise RowError("row-crew", written=f"{line.value} {line.unit}")
+        wrong = "value" if line.unit == "each" else "unit"
+        raise RowError("row-crew", wrong, written=f"{line.value} {line.unit}")
     if group == "term":
         _check_term(line)
 
 
 def _check_term(line: BookLine) -> None:
     if line.code not in TERMS:
-        raise RowError("row-term", written=line.code, terms=", ".join(TERMS))
+        raise RowError("row-term", "code", written=line.code, terms=", ".join(TERMS))
     unit, wanted = TERMS[line.code]
     if line.unit != unit:
-        raise RowError("row-unit-group", written=line.unit, group=line.code, wanted=unit)
+        raise RowError("row-unit-group", "unit", written=line.unit, group=line.code, wanted=unit)
     if wanted and line.condition not in wanted.split("|"):
         code = "profit-unclear" if line.code == "profit" else "row-share-of"
-        raise RowError(code, written=line.condition or "-", wanted=" / ".join(wanted.split("|")))
+        raise RowError(code, "condition", written=line.condition or "-", wanted=" / ".join(wanted.split("|")))
     if line.code == "profit" and line.condition == "on price" and line.value >= 100:
-        raise RowError("margin-full", written=str(line.value))
+        raise RowError("margin-full", "value", written=str(line.value))
     if line.code == "productive" and not 0 < line.value <= 100:
-        raise RowError("row-not-number", column="value", written=str(line.value))
+        raise RowError("row-not-number", "value", written=str(line.value))
     if line.code in ("day", "valid") and not line.value:
-        raise RowError("row-rate-zero")
+        raise RowError("row-rate-zero", "value")
 
 
 def key_of(line: BookLine) -> tuple[str, str, str]:
@@ -294,13 +293,13 @@ def book_of(rows: Rows, *, currency: str = "USD") -> Book:
         try:
             line = reader.line(row, cells)
         except RowError as error:
-            found.append(find("money", error.code, where=rows.place(row), line=row, **error.values))
+            found.append(error.finding(rows, row))
             continue
         key = key_of(line)
         if key in lines:
             first = lines[key].row
             found.append(
-                find("money", "row-twice", where=rows.place(row), line=row, item=line.code, row=first)
+                find("money", "row-twice", where=rows.place(row, "code"), line=row, item=line.code, row=first)
             )
         else:
             lines[key] = line

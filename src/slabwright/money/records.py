@@ -6,10 +6,10 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from slabwright.findings import Finding, find
-from slabwright.money.book import RowError, number
+from slabwright.findings import Finding
+from slabwright.money.book import number
 from slabwright.money.model import Actual, OrderActual
-from slabwright.money.tables_in import Rows, read_rows
+from slabwright.money.tables_in import RowError, Rows, read_rows
 from slabwright.money.units import book_unit
 
 ACTUAL = ("date", "job", "step", "condition", "unit", "amount", "hours", "note")
@@ -40,22 +40,22 @@ def _day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise RowError("row-date", written=text[:40] or "-") from None
+        raise RowError("row-date", "date", written=text[:40] or "-") from None
 
 
 def _unit(text: str, wanted: str = "") -> str:
     unit = book_unit(text)
     if unit is None or (wanted and unit.dimension != wanted):
-        raise RowError("row-unit", written=text[:40] or "-")
+        raise RowError("row-unit", "unit", written=text[:40] or "-")
     return unit.key
 
 
 def _above_zero(text: str, column: str) -> Decimal:
     if not text:
-        raise RowError("record-missing", column=column)
+        raise RowError("record-missing", column)
     value = number(text, column)
     if not value:
-        raise RowError("record-zero", column=column)
+        raise RowError("record-zero", column)
     return value
 
 
@@ -74,8 +74,9 @@ def read_actuals(
     for row, cells in rows.rows:
         cell = _named(rows, cells)
         try:
-            if not cell["job"] or not cell["step"]:
-                raise RowError("record-missing", column="job / step")
+            for column in ("job", "step"):
+                if not cell[column]:
+                    raise RowError("record-missing", column)
             actuals.append(
                 Actual(
                     day=_day(cell["date"]),
@@ -90,7 +91,7 @@ def read_actuals(
                 )
             )
         except RowError as error:
-            found.append(find("money", error.code, where=rows.place(row), line=row, **error.values))
+            found.append(error.finding(rows, row))
     return tuple(actuals), tuple(found)
 
 
@@ -108,9 +109,9 @@ def read_orders(
             delivered = _above_zero(cell["delivered"], "delivered")
             left = number(cell["left"] or "0", "left")
             if left >= delivered:
-                raise RowError("record-left", left=str(left), delivered=str(delivered))
+                raise RowError("record-left", "left", left=str(left), delivered=str(delivered))
             unit = _unit(cell["unit"], "volume")
             orders.append(OrderActual(_day(cell["date"]), cell["job"], unit, drawn, delivered, left, row))
         except RowError as error:
-            found.append(find("money", error.code, where=rows.place(row), line=row, **error.values))
+            found.append(error.finding(rows, row))
     return tuple(orders), tuple(found)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from slabwright.findings import Finding, find
@@ -26,10 +26,25 @@ class Rows:
     columns: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     findings: tuple[Finding, ...] = ()
+    headings: Mapping[str, str] = field(default_factory=dict)
 
-    def place(self, row: int) -> str:
-        """Return where a row stands: 'prices.csv:12'."""
-        return f"{self.name}:{row}"
+    def place(self, row: int, column: str) -> str:
+        """Return where a cell stands, under the heading that the file gives it: 'prices.csv:12, valor'."""
+        return f"{self.name}:{row}, {self.headings.get(column, column)}"
+
+
+class RowError(Exception):
+    """One thing wrong in one row: the finding's code, the column that it stands in, its values."""
+
+    def __init__(self, code: str, column: str, **values: str | int) -> None:
+        super().__init__(code)
+        self.code, self.column, self.values = code, column, values
+
+    def finding(self, rows: Rows, row: int) -> Finding:
+        """Return it as a finding that names file, row and column."""
+        heading = rows.headings.get(self.column, self.column)
+        where = rows.place(row, self.column)
+        return find("money", self.code, where=where, line=row, **{"column": heading, **self.values})
 
 
 def read_rows(
@@ -131,7 +146,8 @@ def _headed(
             find("money", "columns-missing", where=f"{name}:{row}", line=row, columns=", ".join(missing))
         )
         return Rows(name, tuple(columns), (), tuple(found))
-    return Rows(name, tuple(columns), tuple(_filled(lines[1:], len(columns))), tuple(found))
+    headings = {column: head.strip() for column, head in zip(columns, heads, strict=True) if column}
+    return Rows(name, tuple(columns), tuple(_filled(lines[1:], len(columns))), tuple(found), headings)
 
 
 def _filled(lines: list[tuple[int, list[str]]], wide: int) -> list[tuple[int, tuple[str, ...]]]:
