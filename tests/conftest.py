@@ -10,7 +10,7 @@ import os
 from hypothesis import settings
 
 # What the office's tests and the browser's share; nothing of it loads Django or a browser until it is used.
-pytest_plugins = ["tests.kit.databases", "tests.kit.serving"]
+pytest_plugins = ["tests.kit.databases", "tests.kit.serving", "tests.kit.browser"]
 
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)
