@@ -62,10 +62,11 @@ def _north_arrow(x: float, y: float, degrees: float, lang: str) -> tuple[list[Sh
     return [shape], [Stroke("notes", ink, outline, True)], letter
 
 
-def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Picture:
+def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0, stated: bool = True) -> Picture:
     """Return the picture made STRIP_MM taller, with scale, bar and north arrow below the drawing.
 
-    bearing: where north lies on site, clockwise from the drawing's own y axis [rad].
+    bearing: where north lies on site, clockwise from the drawing's own y axis [rad]. stated: with the scale
+    and the bar's length in words, which only hold on paper; a screen has the bar alone.
     """
     view = paper.view
     one = bar(view.scale, view.system)
@@ -93,12 +94,13 @@ def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0) -> Pictur
                 one.marks[n], x if n else x + 0.8, base - BAR_HIGH_MM - 2.6, letter_size("small"), middle=True
             )
         )
-    check = word("scale-check", lang, length=_written_length(one.length, view.system))
-    letters.append(_set(check, x0, base + 3.2, letter_size("small")))
-    stated = f"{word('scale', lang)} {view.scale.says}"
-    # Stated scale beside the bar, clear of the last mark.
-    beside = x0 + one.length + 7.0
-    letters.append(_set(stated, beside, base - 1.6, letter_size("figure"), weight=600))
+    if stated:
+        check = word("scale-check", lang, length=_written_length(one.length, view.system))
+        letters.append(_set(check, x0, base + 3.2, letter_size("small")))
+        says = f"{word('scale', lang)} {view.scale.says}"
+        # Stated scale beside the bar, clear of the last mark.
+        beside = x0 + one.length + 7.0
+        letters.append(_set(says, beside, base - 1.6, letter_size("figure"), weight=600))
     more_shapes, more_strokes, letter = _north_arrow(
         paper.width - 12.0, paper.height + STRIP_MM / 2.0, north(view) + math.degrees(bearing), lang
     )

@@ -76,7 +76,11 @@ def mark(layer: str, ring: tuple[Point, ...], fill: str) -> Shape:
 
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """A placed label: text as it is set, its box and em height [mm], its leader if it has one."""
+    """A placed label: text as it is set, its box and em height [mm], its leader if it has one.
+
+    `about` is the place [mm] that it belongs to, None for letters that belong to the sheet; labels of a
+    lower `rank` matter more.
+    """
 
     layer: str
     text: str
@@ -85,6 +89,8 @@ class Letters:
     weight: int
     halo: bool
     leader: tuple[Point, Point] | None = None
+    about: Point | None = None
+    rank: int = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,11 +344,12 @@ def picture(whole: Drawing, view: View) -> Picture:
     spots = place(asks, barriers=draft.barriers, blocks=draft.blocks, width=view.width, height=view.height)
     letters: list[Letters] = []
     left_out: list[str] = []
-    for (_, layer, text, size, weight, halo), spot in zip(draft.asks, spots, strict=True):
+    for (ask, layer, text, size, weight, halo), spot in zip(draft.asks, spots, strict=True):
         if spot is None:
             left_out.append(text)
         else:
-            letters.append(Letters(layer, text, spot.box, size, weight, halo, spot.leader))
+            placed = Letters(layer, text, spot.box, size, weight, halo, spot.leader, ask.at, ask.rank)
+            letters.append(placed)
     return Picture(
         whole.name,
         whole.alt or whole.name,

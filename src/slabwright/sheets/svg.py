@@ -126,6 +126,17 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
         f'aria-label={quoteattr(clean(paper.name))} stroke-linecap="butt" stroke-linejoin="miter">\n'
         f"<title>{escape(clean(paper.name))}</title>\n<desc>{escape(clean(paper.alt))}</desc>\n"
     )
+    out += layer_groups(paper)
+    out.append(_labels(paper, fitted=fitted))
+    out.append("</svg>\n")
+    return "".join(out)
+
+
+def layer_groups(paper: Picture) -> list[str]:
+    """Return all but the letters as groups: areas of each layer, plates for letters, lines and signs of each.
+
+    The groups bear the classes 'ground' and 'layer-' with the layer's name.
+    """
     grounds: dict[str, list[str]] = {}
     marks: dict[str, list[str]] = {}
     strokes: dict[str, list[Stroke | Curve]] = {}
@@ -134,7 +145,7 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
         drawn.setdefault(shape.layer, []).extend(_shape(shape))
     for stroke in paper.strokes:
         strokes.setdefault(stroke.layer, []).append(stroke)
-    out += [
+    out = [
         f'<g class="ground layer-{layer}">\n' + "\n".join(grounds[layer]) + "\n</g>\n"
         for layer in layers()
         if grounds.get(layer)
@@ -144,9 +155,14 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
         inside = _strokes(strokes.get(layer, [])) + marks.get(layer, [])
         if inside:
             out.append(f'<g class="layer-{layer}">\n' + "\n".join(inside) + "\n</g>\n")
-    out.append(_labels(paper, fitted=fitted))
-    out.append("</svg>\n")
-    return "".join(out)
+    return out
+
+
+def lettered(one: Letters) -> str:
+    """Return one label by itself: its leader, if it has one, and its letters; face and ink are the group's."""
+    lead = _leader(one)
+    line = f'<path class="leader" fill="none" {_ink(line_styles()["thin"])} d="{lead}"/>' if lead else ""
+    return line + _letters(one, fitted=False)
 
 
 def _plates(paper: Picture) -> str:
