@@ -83,9 +83,8 @@ class Office:
         """Start its workers and wait until it answers; RuntimeError with its log when it does not."""
         # Whatever ends the tests, the office ends with them.
         call = ["setpriv", "--pdeathsig", "TERM", "--"] if shutil.which("setpriv") else []
-        call += [sys.executable, "-m", "gunicorn", "slabwright.office.wsgi"]
-        call += ["--bind", f"127.0.0.1:{self.port}"]
-        call += ["--workers", str(self.workers), "--threads", "4", "--graceful-timeout", "5"]
+        call += [sys.executable, "-m", "slabwright", "office"]
+        call += ["--port", str(self.port), "--workers", str(self.workers)]
         with (self.home / "log.txt").open("ab") as out:
             self.process = subprocess.Popen(
                 call, env=self.environment(), stdout=out, stderr=out, start_new_session=True, cwd=self.home
@@ -151,7 +150,7 @@ class Kind:
         self.made += 1
         home = self.folder / f"office-{self.made}"
         home.mkdir()
-        (home / "static").symlink_to(image.home / "static")
+        shutil.copytree(image.home / "static", home / "static")
         office = Office(home, self.server.url(home.name) if self.server else "", **more)
         self.empty(office)
         return office

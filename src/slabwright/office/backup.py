@@ -14,7 +14,7 @@ import shutil
 import tempfile
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -88,7 +88,8 @@ def write(target: Path) -> dict[str, int]:
         part.chmod(0o600)
         os.replace(part, target)
     except (OSError, DatabaseError, CommandError) as error:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink()
         raise OfficeError(f"the backup {target} cannot be written: {error}") from error
     return held
 
