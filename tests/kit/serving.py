@@ -206,7 +206,7 @@ def _standing(_kinds: Callable[[str], Kind]) -> Iterator[Callable[[str], Office]
 
     yield standing
     for office in up.values():
-        office.stop()
+        office.kill()
 
 
 def _wanted(request: pytest.FixtureRequest) -> str:
@@ -246,7 +246,7 @@ def own_office(
         def make(**more: Any) -> Office:
             office = kind.new(**more)
             made.append(office)
-            stack.callback(office.stop)
+            stack.callback(office.kill)
             stack.enter_context(speaking_to(office, django_db_blocker))
             return office
 
