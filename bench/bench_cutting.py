@@ -7,6 +7,7 @@ a careful person does by hand. The peer is the plain model (a piece goes to a bo
 from __future__ import annotations
 
 import importlib.util
+import math
 import random
 import statistics
 import sys
@@ -14,11 +15,10 @@ from pathlib import Path
 from time import perf_counter
 from types import ModuleType
 
-import highspy
 import numpy as np
 
 from slabwright.build.cutting import Cutting, Stock, cut
-from slabwright.build.master import _quiet
+from slabwright.solving import make_whole, quiet_solver
 
 FT = 0.3048
 KERF = 0.0254 / 8
@@ -128,7 +128,7 @@ def large_jobs(jobs: int = 12) -> None:
 
 def assignment(pieces: list[float], stocks: list[Stock], limit: float) -> tuple[str, float, float, float]:
     """The plain model: which board of which length each piece comes from. Status, cost, bound, seconds."""
-    solver = _quiet()
+    solver = quiet_solver(time_limit=limit)
     boards, kinds, n = len(pieces), len(stocks), len(pieces)
     # y[b, k]: board b is bought in length k; x[i, b]: piece i comes from board b.
     for _ in range(boards):
@@ -143,14 +143,11 @@ def assignment(pieces: list[float], stocks: list[Stock], limit: float) -> tuple[
     for b in range(boards):
         columns = [b * kinds + k for k in range(kinds)] + [start_x + i * boards + b for i in range(n)]
         values = [-(s.length + KERF) for s in stocks] + [p + KERF for p in pieces]
-        solver.addRow(-highspy.kHighsInf, 0.0, len(columns), np.array(columns, np.int32), np.array(values))
+        solver.addRow(-math.inf, 0.0, len(columns), np.array(columns, np.int32), np.array(values))
         own = np.array([b * kinds + k for k in range(kinds)], np.int32)
-        solver.addRow(-highspy.kHighsInf, 1.0, kinds, own, np.ones(kinds))
+        solver.addRow(-math.inf, 1.0, kinds, own, np.ones(kinds))
     total = boards * kinds + n * boards
-    solver.changeColsIntegrality(
-        total, np.arange(total, dtype=np.int32), np.full(total, highspy.HighsVarType.kInteger)
-    )
-    solver.setOptionValue("time_limit", limit)
+    make_whole(solver, total)
     start = perf_counter()
     solver.run()
     info = solver.getInfo()

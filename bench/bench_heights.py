@@ -26,7 +26,8 @@ from slabwright.ground.model import DoorAt, Ground, Surface, Wall
 from slabwright.ground.triangulate import triangulate
 from slabwright.slab.heights.plan import GRADE, Wanted, plan_heights, problems_of
 from slabwright.slab.heights.rows import Program
-from slabwright.slab.heights.solver import Session, Status, solve
+from slabwright.slab.heights.solver import Session, solve
+from slabwright.solving import Status
 
 FREE = ("free", None)
 

@@ -15,7 +15,8 @@ from slabwright.ground.model import DoorAt, Wall
 from slabwright.slab.heights import plan as planning
 from slabwright.slab.heights.plan import plan_heights, problems_of
 from slabwright.slab.heights.relax import conflict, fewest, least_bent
-from slabwright.slab.heights.solver import Solved, Status
+from slabwright.slab.heights.solver import Solved
+from slabwright.solving import Status
 
 L = 10.0
 FREE = ("free", None)
@@ -265,7 +266,7 @@ def test_three_cures_at_once_are_found_to_be_the_fewest():
         assert not any(holds(p, everything - set(g)) for g in combinations(everything, size))
 
 
-@pytest.mark.parametrize("status", [Status.OUT_OF_TIME, Status.FAILED])
+@pytest.mark.parametrize("status", [Status.STOPPED, Status.FAILED])
 def test_a_solver_that_did_not_finish_is_never_called_done(status, monkeypatch):
     slabs, g = walk(0.3)
 

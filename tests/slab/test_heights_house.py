@@ -13,7 +13,8 @@ from slabwright.slab.heights.house import house_falls
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.plan import problems_of
 from slabwright.slab.heights.probes import probes
-from slabwright.slab.heights.solver import Status, solve
+from slabwright.slab.heights.solver import solve
+from slabwright.solving import Status
 
 REACH = 120 * c.INCH
 

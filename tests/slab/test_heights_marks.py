@@ -18,7 +18,8 @@ from slabwright.slab.datum import datum_name, written_step
 from slabwright.slab.heights.drawn import Marks, drawn, eased, slim
 from slabwright.slab.heights.marks import between, mark
 from slabwright.slab.heights.plan import GRADE, outcome_of, plan_heights, problems_of
-from slabwright.slab.heights.solver import Status, solve
+from slabwright.slab.heights.solver import solve
+from slabwright.solving import Status
 
 STEP = c.INCH / 8
 

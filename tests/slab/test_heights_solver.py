@@ -12,7 +12,8 @@ from slabwright.ground.model import Surface
 from slabwright.slab.heights.limits import value
 from slabwright.slab.heights.plan import problems_of
 from slabwright.slab.heights.rows import INF, Builder, Family
-from slabwright.slab.heights.solver import Session, Status, solve
+from slabwright.slab.heights.solver import Session, solve
+from slabwright.solving import Status
 
 
 def bumpy(seed: int, tilt=(0.0, 0.0), rough: float = 0.02) -> Surface:

@@ -10,11 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.slab import shape_cases as c
 
+from slabwright import solving
 from slabwright.slab.joints import checks, ring
 from slabwright.slab.joints.cover import Cover, Row, choose
 from slabwright.slab.joints.lines import Line
-from slabwright.slab.joints.solver import Rows, Status, solve
+from slabwright.slab.joints.solver import Rows, solve
 from slabwright.slab.outline import outline
+from slabwright.solving import Status
 
 
 def knapsack(n=30, seed=5):
@@ -50,9 +52,15 @@ def test_stopping_early_is_never_called_optimal():
         assert answer.bound <= answer.value
 
 
-def test_no_time_at_all_gives_nothing():
-    answer = solve(knapsack(60), seconds_most=0.0)
-    assert answer.status in (Status.NOTHING, Status.FEASIBLE)
+def test_no_steps_at_all_give_nothing(monkeypatch):
+    monkeypatch.setattr(solving, "STEPS_MOST", 0)
+    model = Rows()
+    model.col(-1.0, 0.0, math.inf)
+    model.col(-1.0, 0.0, math.inf)
+    model.row({0: 1.0, 1: 2.0}, -math.inf, 1.0, "room")
+    answer = solve(model)
+    assert answer.status in (Status.STOPPED, Status.FEASIBLE)
+    assert answer.bound == -math.inf
 
 
 def test_an_unbounded_model_is_no_answer():

@@ -29,7 +29,7 @@ from slabwright.build.cut_problem import (
     hand_back,
     set_up,
 )
-from slabwright.build.master import Floats, Master, Status
+from slabwright.build.master import Floats, Master
 from slabwright.build.patterns import LEAST_GAIN, Pattern, best_patterns, fill, fullest, maximal_patterns
 
 
@@ -183,7 +183,7 @@ def _whole(problem: Problem, master: Master, best: Cuts, good: float) -> Cuts:
     status, counts, _ = master.whole(
         master.columns, stop_at=good + COST_TOLERANCE, nodes=MASTER_NODES, presolve=False
     )
-    if status is Status.NONE:
+    if not status.usable:
         return best
     return min(best, _plan_of(problem, master.columns, counts), key=problem.total)
 
@@ -263,7 +263,7 @@ def _prove(
     status, counts, dual = master.whole(
         columns, stop_at=lifted + COST_TOLERANCE, nodes=effort.nodes, presolve=effort.presolve
     )
-    if status is not Status.NONE:
+    if status.usable:
         best = min(best, _plan_of(problem, columns, counts), key=problem.total)
     # A plan outside the enumeration costs at least `total`, so the lower of the two is a bound on all.
     lifted = max(lifted, min(total, problem.lift(dual)))

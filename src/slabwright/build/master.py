@@ -7,38 +7,18 @@ Columns: patterns, plus one dear way per piece to leave it uncut, so that a solu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from enum import StrEnum
+from typing import Any
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
 from slabwright.build.patterns import Pattern
+from slabwright.solving import Status, make_whole, quiet_solver, status_of
 
 Floats = NDArray[np.float64]
 
 
-class Status(StrEnum):
-    """What the solver said, in our words."""
-
-    OPTIMAL = "optimal"
-    FEASIBLE = "feasible"
-    NONE = "none"
-
-
-class _Quiet(highspy.Highs):
-    """The solver, silent from the start: it greets on its first call, which is the one made in its own
-    constructor, so the option must be set just before that. Standard output is for data.
-    """
-
-    def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
-        """Set silence before the first call that would greet."""
-        self.setOptionValue("output_flag", False)
-        super().enableCallbacks()  # type: ignore[no-untyped-call]
-
-
-def _quiet() -> highspy.Highs:
-    return _Quiet()  # type: ignore[no-untyped-call]
+INFINITE = float("inf")
 
 
 class Master:
@@ -49,17 +29,16 @@ class Master:
         self._numbers, self._limits, self._leave = tuple(numbers), tuple(limits), leave
         self.columns: list[tuple[int, Pattern, float]] = []
         self._known: set[tuple[int, Pattern]] = set()
-        self._lp = _quiet()
+        self._lp = quiet_solver()
         self._rows(self._lp, [float(n) for n in numbers], [_open(x) for x in limits])
 
-    def _rows(self, solver: highspy.Highs, numbers: Sequence[float], limits: Sequence[float]) -> None:
-        infinite = highspy.kHighsInf
+    def _rows(self, solver: Any, numbers: Sequence[float], limits: Sequence[float]) -> None:
         for number in numbers:
-            solver.addRow(number, infinite, 0, np.empty(0, np.int32), np.empty(0))
+            solver.addRow(number, INFINITE, 0, np.empty(0, np.int32), np.empty(0))
         for limit in limits:
-            solver.addRow(-infinite, limit, 0, np.empty(0, np.int32), np.empty(0))
+            solver.addRow(-INFINITE, limit, 0, np.empty(0, np.int32), np.empty(0))
         for row in range(len(numbers)):
-            solver.addCol(self._leave, 0.0, infinite, 1, np.array([row], np.int32), np.ones(1))
+            solver.addCol(self._leave, 0.0, INFINITE, 1, np.array([row], np.int32), np.ones(1))
 
     def add(self, board: int, pattern: Pattern, cost: float) -> bool:
         """Add a pattern on a kind of board at its cost; False when it is already there."""
@@ -70,26 +49,24 @@ class Master:
         self._column(self._lp, board, pattern, cost)
         return True
 
-    def _column(self, solver: highspy.Highs, board: int, pattern: Pattern, cost: float) -> None:
+    def _column(self, solver: Any, board: int, pattern: Pattern, cost: float) -> None:
         rows = [i for i, count in enumerate(pattern) if count]
         values = [float(pattern[i]) for i in rows] + [1.0]
         rows.append(len(self._numbers) + board)
-        solver.addCol(
-            cost, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values, np.float64)
-        )
+        solver.addCol(cost, 0.0, INFINITE, len(rows), np.array(rows, np.int32), np.array(values, np.float64))
 
     def set_need(self, numbers: Sequence[int], limits: Sequence[int | None]) -> None:
         """Change what is still to be cut and what boards are left."""
         pieces = len(self._numbers)
         for row, number in enumerate(numbers):
-            self._lp.changeRowBounds(row, float(number), highspy.kHighsInf)
+            self._lp.changeRowBounds(row, float(number), INFINITE)
         for board, limit in enumerate(limits):
-            self._lp.changeRowBounds(pieces + board, -highspy.kHighsInf, _open(limit))
+            self._lp.changeRowBounds(pieces + board, -INFINITE, _open(limit))
 
     def solve(self) -> tuple[float, Floats, Floats, Floats] | None:
         """Solve the linear master: cost, use of each column, worth of each piece, worth of each board."""
         self._lp.run()
-        if self._lp.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if status_of(self._lp) is not Status.OPTIMAL:
             return None
         solution = self._lp.getSolution()
         use = np.array(solution.col_value)[len(self._numbers) :]
@@ -115,35 +92,28 @@ class Master:
         give the same boards. `presolve`: worth its time from some thousand columns on; on the small tight
         covers of a house job it costs three times what it saves (measured).
         """
-        solver = _quiet()
+        solver = quiet_solver(
+            presolve="on" if presolve else "off",
+            mip_max_nodes=nodes,
+            mip_rel_gap=0.0,
+            mip_abs_gap=1e-7,
+            objective_target=stop_at,
+        )
         self._rows(solver, [float(n) for n in self._numbers], [_open(x) for x in self._limits])
         for board, pattern, cost in columns:
             self._column(solver, board, pattern, cost)
-        count = len(self._numbers) + len(columns)
-        kinds = np.full(count, highspy.HighsVarType.kInteger)
-        solver.changeColsIntegrality(count, np.arange(count, dtype=np.int32), kinds)
-        solver.setOptionValue("presolve", "on" if presolve else "off")
-        solver.setOptionValue("mip_max_nodes", nodes)
-        solver.setOptionValue("mip_rel_gap", 0.0)
-        solver.setOptionValue("mip_abs_gap", 1e-7)
-        solver.setOptionValue("objective_target", stop_at)
+        make_whole(solver, len(self._numbers) + len(columns))
         solver.run()
-        state = solver.getModelStatus()
-        info = solver.getInfo()
-        if state == highspy.HighsModelStatus.kInfeasible:
-            return Status.NONE, [], float("inf")
-        if not np.isfinite(info.objective_function_value) or info.primal_solution_status != 2:
-            return Status.NONE, [], float(info.mip_dual_bound)
+        status, bound = status_of(solver), float(solver.getInfo().mip_dual_bound)
+        if status is Status.INFEASIBLE:
+            return status, [], INFINITE
+        if not status.usable:
+            return status, [], bound
         use = [round(v) for v in solver.getSolution().col_value]
-        if any(use[: len(self._numbers)]):
-            return Status.NONE, [], float(info.mip_dual_bound)
-        optimal = state == highspy.HighsModelStatus.kOptimal
-        return (
-            Status.OPTIMAL if optimal else Status.FEASIBLE,
-            use[len(self._numbers) :],
-            float(info.mip_dual_bound),
-        )
+        if any(use[: len(self._numbers)]):  # a piece was left uncut
+            return Status.STOPPED, [], bound
+        return status, use[len(self._numbers) :], bound
 
 
 def _open(limit: int | None) -> float:
-    return highspy.kHighsInf if limit is None else float(limit)
+    return INFINITE if limit is None else float(limit)

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from slabwright.build.master import Status, _quiet
 from slabwright.build.sprinklers.figures import Floats
 from slabwright.build.tables import rule
+from slabwright.solving import Status, make_whole, quiet_solver, status_of
 
 NODES = 400  # effort, a count and not a time, so that the same notes always give the same heads
 
@@ -78,28 +78,26 @@ def choose(task: Task) -> Chosen:
     if many == 0:
         cost = worth_of(task, ())
         return Chosen((), cost, cost, Status.OPTIMAL)
-    solver = _quiet()
+    solver = quiet_solver(
+        mip_rel_gap=rule("yard", "gap_proved"),
+        mip_max_nodes=NODES,
+        # Measured: where flow is short, searches round the first solution take most of the time and find
+        # nothing that branching does not (bench/bench_sprinklers.py).
+        mip_heuristic_run_rins=False,
+        mip_heuristic_run_rens=False,
+    )
     _columns(solver, task)
     _rows(solver, task)
-    solver.setOptionValue("mip_rel_gap", rule("yard", "gap_proved"))
-    solver.setOptionValue("mip_max_nodes", NODES)
-    # Measured: where flow is short, searches round the first solution take most of the time and find
-    # nothing that branching does not (bench/bench_sprinklers.py).
-    solver.setOptionValue("mip_heuristic_run_rins", False)
-    solver.setOptionValue("mip_heuristic_run_rens", False)
     solver.run()
-    info = solver.getInfo()
-    if info.primal_solution_status != 2:
-        cost = worth_of(task, ())
-        return Chosen((), cost, 0.0, Status.NONE)
+    status = status_of(solver)
+    if not status.usable:
+        return Chosen((), worth_of(task, ()), 0.0, status)
     values = np.array(solver.getSolution().col_value)[:many]
     picked = tuple(int(j) for j in np.flatnonzero(values > 0.5))
-    best = solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    status = Status.OPTIMAL if best else Status.FEASIBLE
-    return Chosen(picked, worth_of(task, picked), float(info.mip_dual_bound), status)
+    return Chosen(picked, worth_of(task, picked), float(solver.getInfo().mip_dual_bound), status)
 
 
-def _columns(solver: highspy.Highs, task: Task) -> None:
+def _columns(solver: Any, task: Task) -> None:
     """Choices, then heads moved, heads bought, dry cells, thin cells."""
     many, lawn = task.rate.shape[1], task.rate.shape[0]
     work = np.where(task.own >= 0, rule("yard", "work_nozzle"), 0.0)
@@ -112,17 +110,16 @@ def _columns(solver: highspy.Highs, task: Task) -> None:
             np.full(lawn, rule("yard", "thin") * task.area),
         )
     )
-    upper = np.concatenate((np.ones(many), [float(task.in_way), highspy.kHighsInf], np.ones(2 * lawn)))
+    upper = np.concatenate((np.ones(many), [float(task.in_way), float("inf")], np.ones(2 * lawn)))
     none = np.empty(0, np.int32)
     solver.addCols(len(costs), costs, np.zeros(len(costs)), upper, 0, none, none, np.empty(0))
-    kinds = np.full(many, highspy.HighsVarType.kInteger)
-    solver.changeColsIntegrality(many, np.arange(many, dtype=np.int32), kinds)
+    make_whole(solver, many)
 
 
-def _rows(solver: highspy.Highs, task: Task) -> None:
+def _rows(solver: Any, task: Task) -> None:
     many, lawn = task.rate.shape[1], task.rate.shape[0]
     moved, bought, dry, thin = many, many + 1, many + 2, many + 2 + lawn
-    infinite = highspy.kHighsInf
+    infinite = float("inf")
 
     def row(least: float, most: float, columns: Sequence[int], values: Sequence[float]) -> None:
         solver.addRow(

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 
-from slabwright.build.master import Status
 from slabwright.build.model_yard import LineFlow, SprinklerHead, SprinklerPlan
 from slabwright.build.sprinklers.choose import Chosen, Task, choose
 from slabwright.build.sprinklers.cover import coverage, on_paving, step_for, together
@@ -26,6 +25,7 @@ from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Shaped
+from slabwright.solving import Status
 
 BEHIND = 0.1  # [m]
 CELLS = 120  # cells of lawn that the choice is made on; the maps are finer

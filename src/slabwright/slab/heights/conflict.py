@@ -26,8 +26,9 @@ from slabwright.slab.heights.relax import (
 )
 from slabwright.slab.heights.rows import Family, Floats, Program
 from slabwright.slab.heights.slips import Slip, likely
-from slabwright.slab.heights.solver import Solved, Status, solve
+from slabwright.slab.heights.solver import Solved, solve
 from slabwright.slab.heights.steps import flight
+from slabwright.solving import Status
 
 WAYS = 4  # the most that are worth reading
 SLOPES = frozenset(

@@ -31,9 +31,10 @@ from slabwright.slab.heights.price import price_notes, prices
 from slabwright.slab.heights.problem import Problem, Shape, Site, build_problem, loosened
 from slabwright.slab.heights.rows import Family, Floats
 from slabwright.slab.heights.slips import sizes
-from slabwright.slab.heights.solver import Solved, Status, solve
+from slabwright.slab.heights.solver import Solved, solve
 from slabwright.slab.heights.surface import facets_of, falls, node_heights, nodes_of, ordered
 from slabwright.slab.model import XY, HeightPlan, JointPlan, Outline
+from slabwright.solving import Status
 
 GRADE = INCH / 8  # [m] heights are written to 1/8 in
 Wanted = tuple[SlabSpec, Outline, JointPlan]

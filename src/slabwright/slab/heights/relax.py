@@ -13,7 +13,8 @@ import numpy as np
 
 from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.rows import HEIGHT_KINDS, INF, Family, Floats, Program
-from slabwright.slab.heights.solver import Give, Session, Solved, Status, solve
+from slabwright.slab.heights.solver import Give, Session, Solved, solve
+from slabwright.solving import Status
 
 SLACK = 1e-7  # a limit is widened by this much more than it must, so that rounding does not refuse it
 # What a family's give costs per unit when the least bent surface is looked for: a height that is there

@@ -20,7 +20,8 @@ from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.problem import Problem
 from slabwright.slab.heights.relax import Asker
 from slabwright.slab.heights.rows import Floats, Program
-from slabwright.slab.heights.solver import Status, solve
+from slabwright.slab.heights.solver import solve
+from slabwright.solving import Status
 from slabwright.survey.misreads import habits
 
 SHOWN = 2  # slips that fit alike are told, no more

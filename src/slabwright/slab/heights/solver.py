@@ -11,25 +11,20 @@ no heights keep the limits. HiGHS is handed plain arrays and its answer is only 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
-from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slabwright.slab.heights.rows import Floats, Ints, Program
+from slabwright.solving import Status, lp, quiet_solver, status_of
 
-TIME_LIMIT = 20.0  # [s] far beyond any house job; a lot of thousands of panels takes a few
-
-
-class Status(StrEnum):
-    """What the solver proved."""
-
-    OPTIMAL = "optimal"
-    INFEASIBLE = "infeasible"
-    OUT_OF_TIME = "out of time"
-    FAILED = "failed"
+# what the dual's status says of the heights
+_OF_DUAL = {
+    Status.UNBOUNDED: Status.INFEASIBLE,
+    Status.FEASIBLE: Status.STOPPED,
+    Status.INFEASIBLE: Status.FAILED,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +86,13 @@ class Session:
         self.program = program
         self.gives = gives
         self.columns = _columns(program, split=bool(gives))
-        self.h: Any = _quiet()()
-        self.h.setOptionValue("output_flag", False)
-        self.h.setOptionValue("solver", "simplex")
-        self.h.setOptionValue("presolve", "off")
-        self.h.setOptionValue("simplex_dual_edge_weight_strategy", 1)  # devex: a tenth faster here
-        self.h.setOptionValue("time_limit", TIME_LIMIT)
-        self.h.setOptionValue("primal_feasibility_tolerance", 1e-9)
-        self.h.setOptionValue("dual_feasibility_tolerance", 1e-9)
+        self.h: Any = quiet_solver(
+            solver="simplex",
+            presolve="off",
+            simplex_dual_edge_weight_strategy=1,  # devex: a tenth faster here
+            primal_feasibility_tolerance=1e-9,
+            dual_feasibility_tolerance=1e-9,
+        )
         self.h.passModel(_model(program, self.columns, gives))
 
     def rebound(self, lo: Floats, hi: Floats) -> None:
@@ -122,25 +116,17 @@ class Session:
 
     def holds(self) -> bool:
         """Return whether some heights keep the bands, from where the session stands; False if not proved."""
-        import highspy
-
         self.h.run()
-        return bool(self.h.getModelStatus() == highspy.HighsModelStatus.kOptimal)
+        return status_of(self.h) is Status.OPTIMAL
 
     def solve(self) -> Solved:
         """Solve from where the session stands."""
-        import highspy
-
         self.h.run()
-        raw, known = self.h.getModelStatus(), highspy.HighsModelStatus
-        none = np.zeros(0)
-        if raw in (known.kUnbounded, known.kUnboundedOrInfeasible):
-            return Solved(
-                Status.INFEASIBLE, float("nan"), none, none, none, none, none, none, self.program.family
-            )
-        if raw != known.kOptimal:
-            status = Status.OUT_OF_TIME if raw == known.kTimeLimit else Status.FAILED
-            return Solved(status, float("nan"), none, none, none, none, none, none, self.program.family)
+        status = status_of(self.h)
+        if status is not Status.OPTIMAL:
+            none = np.zeros(0)
+            told = _OF_DUAL.get(status, status)
+            return Solved(told, float("nan"), none, none, none, none, none, none, self.program.family)
         answer = self.h.getSolution()
         y = np.array(answer.col_value)
         z = np.array(answer.row_dual)
@@ -221,25 +207,7 @@ def _cost(lo: Floats, hi: Floats, row: Ints, side: Ints) -> Floats:
     return np.where(side < 0, -lo[row], hi[row])
 
 
-@cache
-def _quiet() -> Any:
-    """Return a class of solver that says nothing.
-
-    The constructor of highspy's own class prints a banner on standard output, which belongs to data;
-    the class that it extends does not.
-    """
-    import highspy
-
-    class Quiet(highspy.Highs):
-        def __init__(self) -> None:
-            super(highspy.Highs, self).__init__()
-
-    return Quiet
-
-
 def _model(program: Program, columns: _Columns, gives: tuple[Give, ...]) -> Any:
-    import highspy
-
     row, side = columns.row, columns.side
     p = program
     lengths = np.diff(p.start)[row]
@@ -262,19 +230,13 @@ def _model(program: Program, columns: _Columns, gives: tuple[Give, ...]) -> Any:
         order = np.argsort(owner, kind="stable")
         index, value = index[order], value[order]
         start = np.searchsorted(owner[order], np.arange(len(row) + 1))
-    lp = highspy.HighsLp()
-    lp.num_col_ = len(row)
-    lp.num_row_ = p.columns + len(gives)
-    lp.col_cost_ = _cost(p.lo, p.hi, row, side)
-    lp.col_lower_ = np.where(side == 0, -p.under[row], 0.0)
-    lp.col_upper_ = np.where(side < 0, p.under[row], p.over[row])
-    lp.row_lower_ = np.concatenate(low)
-    lp.row_upper_ = np.concatenate(high)
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_ = start.astype(np.int32)
-    lp.a_matrix_.index_ = index.astype(np.int32)
-    lp.a_matrix_.value_ = value
-    return lp
+    return lp(
+        _cost(p.lo, p.hi, row, side),
+        (np.where(side == 0, -p.under[row], 0.0), np.where(side < 0, p.under[row], p.over[row])),
+        (np.concatenate(low), np.concatenate(high)),
+        (start, index, value),
+        by_rows=False,
+    )
 
 
 def solve(program: Program, gives: tuple[Give, ...] = ()) -> Solved:

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from slabwright.slab.joints.lines import Line
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
-from slabwright.slab.joints.solver import Answer, Rows, Status, solve
+from slabwright.slab.joints.solver import Answer, Rows, solve
 from slabwright.slab.joints.sweep import Sample, Sweep
+from slabwright.solving import Status
 
 Floats = NDArray[np.float64]
 
@@ -179,7 +180,7 @@ def choose(cover: Cover, *, hard: bool = False) -> Chosen:
     """
     answer, slack = _solved(cover, elastic=False, hard=hard)
     work = answer.work
-    if answer.status is Status.INFEASIBLE:
+    if answer.status in (Status.INFEASIBLE, Status.UNBOUNDED):
         answer, slack = _solved(cover, elastic=True, hard=hard)
         work += answer.work
     if not answer.usable:

@@ -15,9 +15,10 @@ import numpy as np
 from slabwright.slab.joints.cover import Floats
 from slabwright.slab.joints.lines import LINE_LEAST, Frame, Line, Lines
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
-from slabwright.slab.joints.solver import Rows, Status, solve
+from slabwright.slab.joints.solver import Rows, solve
 from slabwright.slab.joints.sweep import Sample, Sweep
 from slabwright.slab.panels import Piece
+from slabwright.solving import Status
 
 TOGETHER = 0.001  # [m] pieces of one line on both sides of an opening move together
 ROUNDING = 1e-5  # [m] a panel slid to its limit stays within it however it is cut

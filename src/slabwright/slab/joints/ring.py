@@ -18,10 +18,10 @@ from slabwright.slab.joints.mend import mended
 from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, shape_price, swapped
 from slabwright.slab.joints.refine import Wrong, angle_rows, offer_across, panel_rows, wrong_panels
 from slabwright.slab.joints.rules import rules
-from slabwright.slab.joints.solver import Status
 from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.joints.sweep import Sweep, divide
 from slabwright.slab.panels import Piece, subdivide
+from slabwright.solving import Status
 
 ROUNDS = 40  # searches before the plain layouts are tried; a square house job needs one to four
 WORK_MOST = 900  # steps of the simplex method: about half a second; a count, so that runs repeat exactly
@@ -190,7 +190,7 @@ def _search(task: Task, base: Callable[[], Cover]) -> Search:
         # what was paid for rows that gave is no joint: it is taken off the cost and off the bound alike
         paid = chosen.cost - cost if chosen.numbers else 0.0
         found = Search(chosen, plan, chosen.bound - paid, False)
-        if chosen.status in (Status.NOTHING, Status.INFEASIBLE):
+        if not chosen.status.usable:
             return replace(found, best=short or plan)
         if short is not None and chosen.bound >= ceiling - 1e-6:
             return Search(chosen, short, ceiling - paid, True)

@@ -7,27 +7,17 @@ proved for it, or that there is none, or that it stopped early; nothing else may
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 from typing import Any
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from slabwright.solving import Status, lp, quiet_solver, status_of
+
 Floats = NDArray[np.float64]
 
-NODES_MOST = 2000  # search nodes before giving up: a count, not seconds, so that runs repeat exactly
-SECONDS_MOST = 1.0  # a guard only; a job that reaches it is refused a proof
+NODES_MOST = 200  # branches before giving up: forty times what any job of the tests and benches needs
 WHOLE = 1e-6  # how far from a whole number a whole variable may come back
-
-
-class Status(StrEnum):
-    """What an answer is worth."""
-
-    OPTIMAL = "optimal"  # proved best
-    FEASIBLE = "feasible"  # it holds, but better was not ruled out
-    INFEASIBLE = "infeasible"  # proved that nothing holds all rows
-    NOTHING = "nothing"  # stopped early with no answer, or the solver failed
 
 
 @dataclass(slots=True)
@@ -82,78 +72,52 @@ class Answer:
     @property
     def usable(self) -> bool:
         """Whether `x` holds all rows."""
-        return self.status in (Status.OPTIMAL, Status.FEASIBLE)
+        return self.status.usable
 
 
-def quiet_solver() -> Any:
-    """Return a solver that has printed nothing.
-
-    The library's own class prints a banner on standard output as soon as it is made, before it can be
-    told not to; the class under it, which does the solving, does not.
-    """
-    made = highspy.Highs.__bases__[0]()
-    made.setOptionValue("output_flag", False)
-    return made
-
-
-def solve(
-    model: Rows, *, nodes_most: int = NODES_MOST, seconds_most: float = SECONDS_MOST, hard: bool = False
-) -> Answer:
+def solve(model: Rows, *, nodes_most: int = NODES_MOST, hard: bool = False) -> Answer:
     """Return the least-cost answer of the model with its status and bound.
 
     hard: the model has resisted some rounds; it is then branched on at once, without starting over.
-    A fresh solver each time: options set after an earlier run (threads above all) are not safe.
     """
-    n, m = len(model.cost), len(model.names)
+    n = len(model.cost)
     none = np.zeros(0)
     if n == 0:
         holds = all(lo <= 0.0 <= hi for lo, hi in zip(model.row_low, model.row_high, strict=True))
         return Answer(Status.OPTIMAL if holds else Status.INFEASIBLE, none, 0.0, 0.0)
-    h = quiet_solver()
-    h.setOptionValue("presolve", "off")  # covers this small solve a third faster without it
-    if hard:
-        h.setOptionValue("mip_heuristic_effort", 0.0)
-        h.setOptionValue("mip_allow_restart", False)
-    h.setOptionValue("mip_rel_gap", 0.0)
-    h.setOptionValue("mip_abs_gap", 1e-9)
-    h.setOptionValue("mip_max_nodes", nodes_most)
-    h.setOptionValue("time_limit", seconds_most)
-    h.passModel(_highs_lp(model, n, m))
+    h = quiet_solver(
+        presolve="off",  # covers this small solve a third faster without it
+        mip_rel_gap=0.0,
+        mip_abs_gap=1e-9,
+        mip_max_nodes=nodes_most,
+        # Jumping about for a first answer took three quarters of a cover's time, and branching finds as
+        # good a one at once (bench/bench_joints.py).
+        mip_heuristic_run_feasibility_jump=False,
+        **({"mip_heuristic_effort": 0.0, "mip_allow_restart": False} if hard else {}),
+    )
+    h.passModel(_given(model))
     h.run()
-    state = h.getModelStatus()
-    kinds = highspy.HighsModelStatus
-    if state in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
-        return Answer(Status.INFEASIBLE, none, float("inf"), float("inf"))
-    info = h.getInfo()
-    mixed = any(model.whole)
-    has_point = info.primal_solution_status == 2  # a point that holds all rows
-    if state == kinds.kOptimal and has_point:
-        status = Status.OPTIMAL
-    elif state in (kinds.kTimeLimit, kinds.kSolutionLimit, kinds.kIterationLimit) and has_point:
-        status = Status.FEASIBLE
-    else:
-        return Answer(Status.NOTHING, none, float("inf"), float("-inf"))
+    status, info = status_of(h), h.getInfo()
+    if status is Status.INFEASIBLE:
+        return Answer(status, none, float("inf"), float("inf"))
+    if not status.usable:
+        return Answer(status, none, float("inf"), float("-inf"))
     x = np.array(h.getSolution().col_value, dtype=np.float64)
     value = float(info.objective_function_value)
-    if not mixed:
+    if not any(model.whole):
         return Answer(status, x, value, value if status is Status.OPTIMAL else float("-inf"))
     ints = np.array(model.whole)
     if np.abs(x[ints] - np.round(x[ints])).max(initial=0.0) > WHOLE:
-        return Answer(Status.NOTHING, none, float("inf"), float("-inf"))
+        return Answer(Status.FAILED, none, float("inf"), float("-inf"))
     return Answer(status, x, value, float(info.mip_dual_bound), int(info.simplex_iteration_count))
 
 
-def _highs_lp(model: Rows, n: int, m: int) -> highspy.HighsLp:
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = n, m
-    lp.col_cost_ = np.array(model.cost)
-    lp.col_lower_, lp.col_upper_ = np.array(model.low), np.array(model.high)
-    lp.row_lower_, lp.row_upper_ = np.array(model.row_low), np.array(model.row_high)
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_ = np.array(model.start, dtype=np.int32)
-    lp.a_matrix_.index_ = np.array(model.column, dtype=np.int32)
-    lp.a_matrix_.value_ = np.array(model.value)
-    if any(model.whole):
-        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-        lp.integrality_ = [kinds[w] for w in model.whole]
-    return lp
+def _given(model: Rows) -> Any:
+    return lp(
+        np.array(model.cost),
+        (np.array(model.low), np.array(model.high)),
+        (np.array(model.row_low), np.array(model.row_high)),
+        (np.array(model.start), np.array(model.column, dtype=np.int64), np.array(model.value)),
+        by_rows=True,
+        whole=model.whole,
+    )
