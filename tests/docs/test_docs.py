@@ -35,3 +35,13 @@ def test_nothing_committed_names_a_registry_or_this_machine() -> None:
     bad = re.compile(r"p[y]pi[.]org|python[h]osted|npm[j]s[.]|deb[.]debian")
     texts = [*ROOT.glob("constraints*.txt"), *PAGES, ROOT / "Makefile", ROOT / "pyproject.toml"]
     assert [p.name for p in texts if bad.search(p.read_text(encoding="utf-8"))] == []
+
+
+def test_every_setting_of_the_environment_is_described():
+    names = set()
+    for path in (ROOT / "src").rglob("*.py"):
+        names |= set(re.findall(r"SLABWRIGHT_[A-Z]+", path.read_text(encoding="utf-8")))
+    said = (ROOT / "docs" / "office.md").read_text(encoding="utf-8")
+    names.remove("SLABWRIGHT_COMPLETE")  # between the shell and the completion script, not for people
+    assert names
+    assert {name for name in names if name not in said} == set()
