@@ -51,7 +51,7 @@ CHOICES = (
     Option("salt", "Salt finish", "Acabado de sal", (Change("finish", to="salt"),)),
     Option("fiber", "Fibre", "Fibra", (Change("steel", to="fiber"),)),
 )
-TAXED = "tax,local tax,on price,%,8.25,,,,,,2026-03-01,,invented,local tax\n"
+TAXED = "tax,local tax,on price,%,8.25,,,,,,2026-03-01,,invented,local tax,impuesto local\n"
 FIGURE = re.compile(r"(?<![\d.,])\d[\d,]*\.\d\d(?!\d)")
 
 
@@ -332,6 +332,28 @@ def test_the_owner_sees_price_cost_margin_and_markup(job: str, lang: str) -> Non
     assert "15%" in text  # the book's markup
     assert "13%" in text  # which is 15 / 115 of the price
     assert squeezed(words()["money-owner-note"][lang]) in text
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_what_the_book_names_in_spanish_is_called_so(job: str) -> None:
+    owner = priced(job)
+    named = {line.what: line.what_es for line in owner.made.lines if line.what_es}
+    written = "\n".join(
+        str(cell)
+        for table in owner_tables(owner, "es")
+        for row in file_rows(table, system=owner.system, lang="es")
+        for cell in row
+    )
+    assert len(named) > 8
+    for english, spanish in named.items():
+        assert spanish in written
+        assert english not in written.split("\n")
+    for step in owner.made.steps:
+        assert not step.name or step.name_es in written
+    quote_es = printed(papers(job, "es")["quote.pdf"])
+    assert "impuesto local, 8.25 %" in quote_es
+    assert "local tax" not in quote_es
+    assert "local tax, 8.25 %" in printed(papers(job, "en")["quote.pdf"])
 
 
 def test_the_owners_pages_are_few_and_fit() -> None:

@@ -226,7 +226,7 @@ def learn(
     for finding in made.findings:
         tell(finding, system, lang)
     if made.rates:
-        click.echo(as_text(learned_table(made), system=system, lang=lang))
+        click.echo(as_text(learned_table(made, lang), system=system, lang=lang))
     for line in learned_lines(made, lang):
         click.echo(line)
     if output is not None:

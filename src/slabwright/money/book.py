@@ -34,6 +34,7 @@ COLUMNS = (
     "supplier",
     "note",
     "name",
+    "name-es",
 )
 """The columns of a book's file, in the order in which they are written."""
 NEEDED = ("group", "code", "unit", "value")
@@ -52,6 +53,7 @@ _SPANISH = (
     "proveedor",
     "nota",
     "nombre",
+    "nombre-es",
 )
 ALIASES = {
     **{column: column for column in COLUMNS},
@@ -61,6 +63,8 @@ ALIASES = {
     "precio": "value",
     "condicion": "condition",
     "minimo": "least",
+    "spanish name": "name-es",
+    "nombre en español": "name-es",
 }
 
 PRICED = (
@@ -163,6 +167,7 @@ class _Reader:
             supplier,
             note,
             name,
+            name_es,
         ) = self.places((*cells, ""))
         group, code = written_group.lower(), code.lower()
         if group not in GROUPS:
@@ -202,6 +207,7 @@ class _Reader:
             supplier,
             note,
             name,
+            name_es,
             self.book,
             row,
         )

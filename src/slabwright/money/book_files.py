@@ -23,7 +23,7 @@ def _cells(line: BookLine, currency: str) -> dict[str, str | Decimal]:
         elif column == "date":
             cells[column] = line.dated.isoformat() if line.dated else ""
         else:
-            value = getattr(line, column)
+            value = getattr(line, column.replace("-", "_"))
             cells[column] = "" if value is None else value
     if not line.value and line.group not in ("burden", "term", "tax"):
         cells["value"] = "free"

@@ -82,7 +82,7 @@ def risk(
     hourly = book.find("term", "overhead-hour")
     overhead = pocket * shares.get("overhead", 0.0) + hours * (float(hourly.value) if hourly else 0.0)
     full = pocket + overhead
-    drivers = _drivers(full, factors, pace, short)
+    drivers = _drivers(full, factors, pace, short, _names(made.lines, book))
     eighty = float(np.percentile(full, 80))
     # Contingency stands in the estimate as its own step: the base is the cost without it.
     spare = next((step.amount for step in made.steps if step.code == "contingency"), Decimal(0))
@@ -126,6 +126,16 @@ def _spreads(lines: Sequence[CostLine], book: Book) -> dict[tuple[str, str], Per
         likely = float(row.value)
         spreads[_key(line)] = Pert(float(row.low) / likely, 1.0, float(row.high) / likely)
     return spreads
+
+
+def _names(lines: Sequence[CostLine], book: Book) -> dict[tuple[str, str], tuple[str, str]]:
+    """Return what the book calls each driver, in English and Spanish."""
+    names = {}
+    for line in lines:
+        row = book.find("rate" if line.group == "labour" else "price", line.code, line.condition)
+        if row is not None:
+            names[_key(line)] = (row.name, row.name_es)
+    return names
 
 
 def _drawn(spreads: dict[tuple[str, str], Pert], samples: int, rng: np.random.Generator) -> _Factors:
@@ -200,7 +210,13 @@ def _per_m3(line: BookLine | None) -> float:
     return float(line.value) / unit_of_line(line).amount
 
 
-def _drivers(full: Floats, factors: _Factors, pace: Floats, short: Floats) -> tuple[Driver, ...]:
+def _drivers(
+    full: Floats,
+    factors: _Factors,
+    pace: Floats,
+    short: Floats,
+    names: dict[tuple[str, str], tuple[str, str]],
+) -> tuple[Driver, ...]:
     """Return the squared correlation of each driver with the cost, largest first."""
     rows = [(key, factors.values[k]) for k, key in enumerate(factors.keys)]
     rows += [(("pace of the whole job", ""), pace), (("concrete runs short", ""), short)]
@@ -211,7 +227,8 @@ def _drivers(full: Floats, factors: _Factors, pace: Floats, short: Floats) -> tu
         own = values - values.mean()
         norm = math.sqrt(float(own @ own))
         if norm > 1e-12 and size > 1e-12:
-            drivers.append(Driver(code, condition, float((own @ centred) / (norm * size)) ** 2))
+            share = float((own @ centred) / (norm * size)) ** 2
+            drivers.append(Driver(code, condition, share, *names.get((code, condition), ())))
     return tuple(sorted(drivers, key=lambda d: -d.variance_share)[:MAIN_DRIVERS])
 
 

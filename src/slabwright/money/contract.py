@@ -18,7 +18,9 @@ QUOTED = "quoted"
 
 
 def _taxed(quote: Quote, amount: Decimal, rounding: str) -> tuple[TaxLine, ...]:
-    return tuple(TaxLine(t.name, t.share, to_cent(amount * t.share, rounding)) for t in quote.taxes)
+    return tuple(
+        TaxLine(t.name, t.share, to_cent(amount * t.share, rounding), t.name_es) for t in quote.taxes
+    )
 
 
 def with_changes(quote: Quote, changes: Sequence[ChangeOrder], *, rounding: str = ROUND_HALF_UP) -> Contract:

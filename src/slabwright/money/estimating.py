@@ -74,12 +74,12 @@ class _Sheet:
         line = self.term(code)
         return NONE if line is None else line.value / HUNDRED
 
-    def step(self, code: str, base: Decimal, share: Decimal, name: str = "") -> Decimal:
+    def step(self, code: str, base: Decimal, share: Decimal, line: BookLine | None = None) -> Decimal:
         """Add a share of a sum, to the cent, and return it; a share of nothing is no step."""
         if not share:
             return NONE
         amount = to_cent(base * share, self.rounding)
-        self.steps.append(BuildUp(code, base, share, amount, name))
+        self.steps.append(BuildUp(code, base, share, amount, *(_names(line) if line else ())))
         return amount
 
 
@@ -107,7 +107,7 @@ def estimate(
     price = _priced(sheet, full)
     taxes = tuple(
         BuildUp(
-            "tax", price, line.value / HUNDRED, to_cent(price * line.value / HUNDRED, rounding), line.code
+            "tax", price, line.value / HUNDRED, to_cent(price * line.value / HUNDRED, rounding), *_names(line)
         )
         for line in book.group("tax")
         if line.condition == "on price"
@@ -135,6 +135,11 @@ def estimate(
     )
 
 
+def _names(line: BookLine) -> tuple[str, str]:
+    """Return what a burden or a tax is called, in English and Spanish: by its code, or its Spanish name."""
+    return line.code, line.name_es
+
+
 def _once(found: Sequence[Finding]) -> tuple[Finding, ...]:
     every: list[Finding] = []
     for finding in found:
@@ -145,7 +150,7 @@ def _once(found: Sequence[Finding]) -> tuple[Finding, ...]:
 
 def _materials(sheet: _Sheet, quantities: PlanQuantities) -> None:
     permits = [
-        Need("permit", code, "", (Amount("each", 1.0), Amount("job", 1.0)), "job terms", (), code)
+        Need("permit", code, "", (Amount("each", 1.0), Amount("job", 1.0)), "job terms")
         for code in sheet.terms.permits
     ]
     needs = (*quantities.needs, *small_loads(quantities, sheet.book), *permits, *sheet.terms.extra)
@@ -196,10 +201,10 @@ def _full_cost(sheet: _Sheet, direct: Decimal) -> Decimal:
     bought = sum((line.cost for line in sheet.lines if line.group in ("material", "plant")), NONE)
     cost = direct
     for line in sheet.book.group("burden"):
-        cost += sheet.step("burden", wages, line.value / HUNDRED, line.code)
+        cost += sheet.step("burden", wages, line.value / HUNDRED, line)
     for line in sheet.book.group("tax"):
         if line.condition == "on material":
-            cost += sheet.step("tax on material", bought, line.value / HUNDRED, line.code)
+            cost += sheet.step("tax on material", bought, line.value / HUNDRED, line)
     spread = sheet.step("contingency", cost, sheet.share("contingency"))
     hourly = sheet.term("overhead-hour")
     recovered = sheet.step("overhead", cost, sheet.share("overhead"))

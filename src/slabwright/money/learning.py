@@ -185,7 +185,8 @@ def _rate(
         for p in (EIGHT_IN_TEN, 1.0 - EIGHT_IN_TEN, NEARLY_ALL, 1.0 - NEARLY_ALL)
     )
     middle = _places(math.exp(belief.mean))
-    return LearnedRate(step, condition, line.unit, middle, low, high, least, most, line.value, len(values))
+    rates, names = (middle, low, high, least, most, line.value), (line.name, line.name_es)
+    return LearnedRate(step, condition, line.unit, *rates, len(values), *names)
 
 
 def _places(value: float) -> Decimal:

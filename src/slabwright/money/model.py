@@ -27,7 +27,8 @@ class BookLine:
 
     `group` and `code` say what it is, `condition` when it holds ('' is always). `low` and `high` are the
     least and most believable value; `least` is a minimum charge; `pack` the smallest amount sold; `jobs` is
-    how many jobs of the crew's own record stand behind it.
+    how many jobs of the crew's own record stand behind it. `name` is what it is called, `name_es` in Spanish
+    where the book says so.
     """
 
     group: str
@@ -43,6 +44,7 @@ class BookLine:
     supplier: str = ""
     note: str = ""
     name: str = ""
+    name_es: str = ""
     book: str = ""
     row: int = 0
     jobs: int = 0
@@ -166,6 +168,7 @@ class CostLine:
     row: int
     by_slab: tuple[tuple[str, Decimal], ...]
     person_time: float = 0.0
+    what_es: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +180,7 @@ class BuildUp:
     share: Decimal | None
     amount: Decimal
     name: str = ""
+    name_es: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,11 +234,13 @@ class TimeBand:
 
 @dataclass(frozen=True, slots=True)
 class Driver:
-    """What makes the cost uncertain: its name and its share of the cost's variance [-]."""
+    """What makes the cost uncertain: its code, its share of the cost's variance [-], its name in the book."""
 
     code: str
     condition: str
     variance_share: float
+    name: str = ""
+    name_es: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,6 +355,8 @@ class LearnedRate:
     rate_most: Decimal
     from_book: Decimal
     jobs: int
+    name: str = ""
+    name_es: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,11 +30,12 @@ class PriceLine:
 
 @dataclass(frozen=True, slots=True)
 class TaxLine:
-    """A tax on the price: its name, its share, its amount."""
+    """A tax on the price: its name (in Spanish where the book has one), its share, its amount."""
 
     name: str
     share: Decimal
     amount: Decimal
+    name_es: str = ""
 
 
 @dataclass(frozen=True, slots=True)

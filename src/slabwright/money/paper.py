@@ -16,7 +16,7 @@ from slabwright.money.model_paper import (
     Quote,
     TaxLine,
 )
-from slabwright.money.phrases import Phrase, date_text, say, share_text
+from slabwright.money.phrases import Phrase, called, date_text, say, share_text
 
 Row = tuple[str, ...]
 
@@ -45,7 +45,10 @@ class _Writer:
         return self.text(label), "\n".join((party.name, *party.lines))
 
     def taxes(self, taxes: tuple[TaxLine, ...]) -> list[Row]:
-        return [(f"{tax.name}, {share_text(tax.share)}", self.money(tax.amount)) for tax in taxes]
+        return [
+            (f"{called(tax.name, tax.name_es, self.lang)}, {share_text(tax.share)}", self.money(tax.amount))
+            for tax in taxes
+        ]
 
 
 def quote_paper(quote: Quote, lang: str = "en") -> Paper:

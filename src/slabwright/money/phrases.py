@@ -28,6 +28,11 @@ class Both:
         return {"en": self.en, "es": self.es}[lang]
 
 
+def called(en: str, es: str, lang: str) -> str:
+    """Return a name in 'en' or 'es'; the English one where nobody wrote a Spanish one."""
+    return es if lang == "es" and es else en
+
+
 @dataclass(frozen=True, slots=True)
 class Share:
     """A share of a whole, written in per cent."""

@@ -61,6 +61,7 @@ def _priced(need: Need, line: BookLine, count: Decimal, rounding: str) -> CostLi
         code=need.code,
         condition=need.condition,
         what=need.what or line.name,
+        what_es="" if need.what else line.name_es,
         unit=line.unit,
         count=count,
         price=line.value,
@@ -127,9 +128,7 @@ def small_loads(quantities: PlanQuantities, book: Book) -> list[Need]:
         if short > 1e-9:
             shares = next((n.shares for n in quantities.needs if n.code == "concrete"), ())
             amounts = (Amount("volume", short),)
-            needs.append(
-                Need("plant", "small-load", line.condition, amounts, "build.order.loads", shares, line.name)
-            )
+            needs.append(Need("plant", "small-load", line.condition, amounts, "build.order.loads", shares))
     return needs
 
 
@@ -208,6 +207,7 @@ def labour_line(work: Work, line: BookLine, hours: Decimal, wage: Decimal, round
         code=work.step,
         condition=work.condition,
         what=line.name,
+        what_es=line.name_es,
         unit="h",
         count=hours,
         price=to_cent(wage, rounding),

@@ -112,7 +112,9 @@ def quote(
         units=notes.units,
         lines=tuple(_line(slab, dict(made.by_slab)) for slab in shaped.slabs),
         price=made.price,
-        taxes=tuple(TaxLine(tax.name, tax.share or Decimal(0), tax.amount) for tax in made.taxes),
+        taxes=tuple(
+            TaxLine(tax.name, tax.share or Decimal(0), tax.amount, tax.name_es) for tax in made.taxes
+        ),
         total=made.total,
         options=_offered(offered),
         includes=(*_included(shaped, notes), *also),

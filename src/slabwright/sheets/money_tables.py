@@ -20,7 +20,7 @@ from slabwright.money.model import (
     OptionPrice,
     Risk,
 )
-from slabwright.money.phrases import share_text
+from slabwright.money.phrases import called, share_text
 from slabwright.result import Plan
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word as say
@@ -62,7 +62,7 @@ def line_name(line: CostLine, lang: str, names: Mapping[str, str]) -> str:
     """Return what a cost line is for; names: of the shopping list in the reader's language."""
     if line.code == "drive":
         return say("money-drive", lang)
-    return names.get(line.what, line.what) or line.code
+    return called(names.get(line.what, line.what), line.what_es, lang) or line.code
 
 
 def unit_text(unit: str, lang: str) -> str:
@@ -126,7 +126,7 @@ def lines_on_paper(made: Estimate, lang: str, names: Mapping[str, str]) -> Table
 
 
 def _step_name(step: BuildUp, lang: str) -> str:
-    return say(f"money-step-{step.code.replace(' ', '-')}", lang, name=step.name)
+    return say(f"money-step-{step.code.replace(' ', '-')}", lang, name=called(step.name, step.name_es, lang))
 
 
 def build_up(made: Estimate, lang: str) -> Table:
@@ -217,7 +217,8 @@ def _driver_name(driver: Driver, lang: str) -> str:
     named = {"pace of the whole job": "money-driver-pace", "concrete runs short": "money-driver-short"}
     if driver.code in named:
         return say(named[driver.code], lang)
-    name = f"{driver.code.removeprefix('rate: ')} {driver.condition}".strip()
+    code = f"{driver.code.removeprefix('rate: ')} {driver.condition}".strip()
+    name = called(driver.name or code, driver.name_es, lang)
     return say("money-driver-rate", lang, name=name) if driver.code.startswith("rate: ") else name
 
 
@@ -249,7 +250,7 @@ def option_table(priced: Sequence[OptionPrice], lang: str) -> Table:
     )
 
 
-def learned_table(made: Learned) -> Table:
+def learned_table(made: Learned, lang: str) -> Table:
     """Return what the record teaches of each step: the book's rate, the learned one, its band, its jobs."""
     return Table(
         "learned-rates",
@@ -268,7 +269,16 @@ def learned_table(made: Learned) -> Table:
             Column("jobs", "Jobs", "Obras", "count"),
         ),
         tuple(
-            (r.step, r.condition, f"{r.unit}/h", r.from_book, r.rate_middle, r.rate_low, r.rate_high, r.jobs)
+            (
+                called(r.step, r.name_es, lang),
+                r.condition,
+                f"{r.unit}/h",
+                r.from_book,
+                r.rate_middle,
+                r.rate_low,
+                r.rate_high,
+                r.jobs,
+            )
             for r in made.rates
         ),
     )
