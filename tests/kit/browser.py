@@ -186,12 +186,9 @@ def screen(request: pytest.FixtureRequest, open_page: Opener) -> Page:
 def sign_in(context: BrowserContext, url: str, person: Any) -> None:
     """Give the context a session of the person's, as if they had signed in at `url`."""
     from django.conf import settings
-    from django.test import Client
+    from tests.kit.visitor import session_of
 
-    client = Client()
-    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
-    name = settings.SESSION_COOKIE_NAME
-    context.add_cookies([{"name": name, "value": client.cookies[name].value, "url": url}])
+    context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": session_of(person), "url": url}])
 
 
 @pytest.fixture
