@@ -130,18 +130,21 @@ class Kind:
     server: postgres.Server | None
     folder: Path
     made: int = 0
+    stands: bool = False  # whether the image is whole
 
     def _image(self) -> Office:
         """Return the office that stands as the image, tables made and static files gathered once."""
         home = self.folder / "image"
         database = self.server.url("image") if self.server else ""
         image = Office(home, database)
-        if not home.exists():
-            home.mkdir()
+        if not self.stands:
+            home.mkdir(exist_ok=True)
             if self.server:
+                self.server.drop("image")
                 self.server.create("image")
             image.manage("migrate", "--verbosity", "0", "--no-input")
             image.manage("collectstatic", "--verbosity", "0", "--no-input")
+            self.stands = True
         return image
 
     def new(self, **more: Any) -> Office:
