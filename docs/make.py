@@ -13,6 +13,7 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
 import reference as made  # noqa: E402 - beside this file, not in the package
+import right  # noqa: E402
 
 from slabwright.notes.reference import defaults_reference, reference  # noqa: E402
 
@@ -48,6 +49,9 @@ def main() -> None:
     for path, text in list(stale()):
         path.write_text(text, encoding="utf-8")
         print(f"wrote docs/{path.name}")
+    if right.digest() not in right.PAGE.read_text(encoding="utf-8"):
+        right.PAGE.write_text(right.page(right.run()), encoding="utf-8")
+        print(f"wrote docs/{right.PAGE.name}")
 
 
 if __name__ == "__main__":
