@@ -48,6 +48,13 @@ def signed_out(request: HttpRequest) -> HttpResponse:
     return _page(request, "signed-out", 401)
 
 
+def too_many(request: HttpRequest) -> HttpResponse:
+    """429: too many wrong links from one address."""
+    response = _page(request, "too-many", 429)
+    response.headers["Retry-After"] = "900"
+    return response
+
+
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """404: there is no such page, or not for this person."""
     return _page(request, "not-found", 404)

@@ -1,0 +1,41 @@
+"""People, jobs and quotes for tests of the office; call them inside a test that may use the database."""
+
+from __future__ import annotations
+
+import unicodedata
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from django.test import Client
+
+    from slabwright.office.models import Job, Person
+
+PASSWORD = "a long walk in wet grass"
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def person(name: str = "Lena Ohm", role: str = "owner", **more: Any) -> Person:
+    """Return a saved person; the address comes from the name."""
+    from slabwright.office.models import Person
+
+    first = unicodedata.normalize("NFKD", name.split()[0].lower()).encode("ascii", "ignore").decode()
+    email = f"{first}@shop.example"
+    return Person.objects.create_user(email, PASSWORD, name=name, role=role, **more)
+
+
+def signed_in(who: Person | None, **more: Any) -> Client:
+    """Return a client in which a person is signed in; None is nobody."""
+    from django.test import Client
+
+    client = Client(**more)
+    if who is not None:
+        client.force_login(who, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def job(who: Person | None = None, example: str = "side-walk") -> Job:
+    """Return a job with the notes of an example."""
+    from slabwright.office.actions import jobs
+
+    return jobs.bring_in(person=who, text=(EXAMPLES / example / "job.yaml").read_text(encoding="utf-8"))
