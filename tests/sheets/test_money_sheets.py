@@ -337,7 +337,8 @@ def test_the_owner_sees_price_cost_margin_and_markup(job: str, lang: str) -> Non
 @pytest.mark.parametrize("job", JOBS)
 def test_what_the_book_names_in_spanish_is_called_so(job: str) -> None:
     owner = priced(job)
-    named = {line.what: line.what_es for line in owner.made.lines if line.what_es}
+    lines_ = [line for line in owner.made.lines if line.code != "drive"]  # that one has a name of its own
+    named = {line.what: line.what_es for line in lines_ if line.what_es}
     written = "\n".join(
         str(cell)
         for table in owner_tables(owner, "es")

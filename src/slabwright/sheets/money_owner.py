@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from slabwright.measure import System, write_money
 from slabwright.money.model import Estimate, OptionPrice, Risk
-from slabwright.money.phrases import share_text
+from slabwright.money.phrases import date_text, share_text
 from slabwright.sheets import money_tables as tables
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import (
@@ -162,7 +162,8 @@ def owner_files(
 
     dated: printed on the sheets. paper: 'letter', 'tabloid', 'A4' or 'A3'.
     """
-    strip = Strip(job=priced.made.title, date=dated)
+    written = date_text(dated, lang) if dated else ""
+    strip = Strip(job=priced.made.title, date=dated, dated=written, signed=False)
     pages = owner_pages(priced, paper=paper, lang=lang)
     yield "owner-estimate.pdf", write_pdf(pages, strip, system=priced.system, lang=lang)
     listed = owner_tables(priced, lang)

@@ -12,6 +12,7 @@ from datetime import date
 from slabwright.measure import System, write_money
 from slabwright.money.model_paper import Paper, PaperSection, PaperTable, Quote
 from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, quote_paper
+from slabwright.money.phrases import date_text
 from slabwright.result import Plan
 from slabwright.sheets import scene_slab
 from slabwright.sheets.drawing import Drawing, Item, drawing
@@ -175,7 +176,7 @@ def care_pages(title: str, *, system: System, paper: str, lang: str = "en") -> t
 def quote_files(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> Iterator[tuple[str, bytes]]:
     """Yield (file name, content) of the quote and the care sheet; the same for the same arguments."""
     dated: date = quote.dated
-    strip = Strip(job=quote.title, date=dated)
+    strip = Strip(job=quote.title, date=dated, dated=date_text(dated, lang), signed=False)
     system = quote.units
     pages = quote_pages(quote, plan, paper=paper, lang=lang)
     yield "quote.pdf", write_pdf(pages, strip, system=system, lang=lang)

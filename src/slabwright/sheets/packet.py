@@ -37,7 +37,8 @@ from slabwright.sheets.words import word
 
 PT_MM = 25.4 / 72.0
 # Cells of the title strip [mm] as page.typ sets them: date, checked by, count; then the title's share.
-_FIXED_CELLS = 33.0 + 40.0 + 25.0
+_DATE_MM, _CHECKED_MM, _COUNT_MM = 33.0, 40.0, 25.0
+_DATE_ALONE_MM = 48.0
 _TITLE_SHARE = 0.52
 _INSET = 3.4
 # What page.typ gives a heading [mm], and the letters of the list under a drawing [pt].
@@ -175,7 +176,8 @@ def _lines(text: str, room: float, points: float, weight: int) -> str:
 def _page(page: Page, strip: Strip, work: _Work) -> dict[str, Any]:
     wide, high = page.size()
     body_w, work.body_high = page.body()
-    free = body_w - _FIXED_CELLS
+    dated = _DATE_MM + _CHECKED_MM if strip.signed else _DATE_ALONE_MM
+    free = body_w - dated - _COUNT_MM
     title_w = free * _TITLE_SHARE
     title_size = 17.0 if width(page.title, 17.0 * PT_MM, weight=700) <= title_w - _INSET else 12.5
     job_room = free - title_w - _INSET
@@ -213,7 +215,11 @@ def compose_pages(
         "strip": {
             "high": STRIP_HIGH_MM,
             "gap": STRIP_GAP_MM,
-            "date": strip.date.isoformat() if strip.date else "",
+            "signed": strip.signed,
+            "date_w": _DATE_MM if strip.signed else _DATE_ALONE_MM,
+            "checked_w": _CHECKED_MM,
+            "count_w": _COUNT_MM,
+            "date": strip.dated or (strip.date.isoformat() if strip.date else ""),
             "revision": shorten(strip.revision, room=28.0, size=10.0 * PT_MM),
             "checked": shorten(strip.checked_by, room=35.0, size=11.0 * PT_MM),
         },

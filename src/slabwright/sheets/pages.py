@@ -22,13 +22,19 @@ GUTTER_MM = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """What the title strip says; without `checked_by` it leaves a line to sign on."""
+    """What the title strip says; without `checked_by` it leaves a line to sign on.
+
+    dated: the date in words, where it should not stand as YYYY-MM-DD. signed: False leaves out the cells of
+    the revision and of who checked it, which only sheets to build from need.
+    """
 
     job: str
     date: date | None = None
     revision: str = ""
     drawn_from: str = ""
     checked_by: str = ""
+    dated: str = ""
+    signed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
