@@ -53,6 +53,13 @@ def quiet_solver(**options: Any) -> Any:
     return made
 
 
+def rest() -> None:
+    """End the threads that the solver keeps; a process that is about to fork must not have any."""
+    import highspy
+
+    highspy.Highs.resetGlobalScheduler(True)
+
+
 def status_of(solver: Any) -> Status:
     """Return what the answer of a solver's last run is worth."""
     import highspy

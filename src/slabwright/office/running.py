@@ -90,6 +90,10 @@ def bring_in(files: tuple[Path, ...], tell: Tell) -> None:
         except (OSError, UnicodeDecodeError, NotesError) as error:
             raise OfficeError(f"{file} cannot be brought in: {error}") from error
         tell(f"brought in {job.title}")
+    if files:
+        from slabwright.solving import rest
+
+        rest()  # workers are forked from this process
 
 
 def warm() -> None:
