@@ -20,10 +20,10 @@ from tests.slab.drained import box, plane, slab
 
 from slabwright.ground.model import Ground, Wall
 from slabwright.ground.shots import surface_from
-from slabwright.slab.drainage import drain
-from slabwright.slab.drainage_grid import AROUND, arrivals, d8, d_infinity, flood
-from slabwright.slab.drainage_mesh import sheet_of
-from slabwright.slab.drainage_sheet import route
+from slabwright.slab.drainage.grid import AROUND, arrivals, d8, d_infinity, flood
+from slabwright.slab.drainage.mesh import sheet_of
+from slabwright.slab.drainage.plan import drain
+from slabwright.slab.drainage.sheet import route
 
 FT = 0.3048
 GOAL = 250.0  # [ms] for the whole lot, before and after

@@ -14,7 +14,7 @@ from slabwright.ground.model import Ground
 from slabwright.notes.models import Notes
 from slabwright.pourday.crew_model import CrewPlan, PlanRow, WayOut
 from slabwright.pourday.model import DayAdvice, MixDay, PourDay
-from slabwright.slab.drainage_model import Drainage
+from slabwright.slab.drainage.model import Drainage
 from slabwright.slab.model import Shaped
 from slabwright.survey import Survey
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.slab.steel_tables import bar_size, class_b_lap, lap_of
+from slabwright.slab.steel.tables import bar_size, class_b_lap, lap_of
 
 PSI = 6894.757293168361
 TABLE = [  # strength psi; #3, #4, #5 with good cover and spacing; the same where close

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from slabwright.slab.steel_tables import bar_size
+from slabwright.slab.steel.tables import bar_size
 
 TABLE = [
     ("3", 0.375, 0.11, 0.376, 9.5, 71, 0.560),

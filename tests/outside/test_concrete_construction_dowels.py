@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.slab.dowels import eighths
-from slabwright.slab.steel_tables import dowel_sizes, rule
+from slabwright.slab.steel.dowels import eighths
+from slabwright.slab.steel.tables import dowel_sizes, rule
 
 INCH = 0.0254
 ROWS = [

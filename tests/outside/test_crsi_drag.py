@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from slabwright.slab.steel_tables import bar_size, drag_area
+from slabwright.slab.steel.tables import bar_size, drag_area
 
 FT, INCH = 0.3048, 0.0254
 PSI = 6894.757293168361

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slabwright.slab.drainage_grid import d8, d_infinity, flood
+from slabwright.slab.drainage.grid import d8, d_infinity, flood
 
 
 def north_first(rows):

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.slab.drainage_rain import channel_flow, peak_flow, sheet_depth
+from slabwright.slab.drainage.rain import channel_flow, peak_flow, sheet_depth
 
 FT, IN, FT2, FT3 = 0.3048, 0.0254, 0.3048**2, 0.3048**3
 GPM = 231 * IN**3 / 60

@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-from slabwright.slab.steel_tables import meshes
+from slabwright.slab.steel.tables import meshes
 
 TABLE = {
     "6x6 W1.4/W1.4": (0.028, 21),

@@ -14,11 +14,11 @@ from slabwright.findings import catalogue, find
 from slabwright.ground.model import ExistingSlab, Ground, Wall
 from slabwright.ground.shots import surface_from
 from slabwright.measure import Quantity
-from slabwright.slab.drainage import Downspout, Inlet, Storm, TrenchDrain, drain
-from slabwright.slab.drainage_mesh import sheet_of
-from slabwright.slab.drainage_rain import peak_flow, rules
-from slabwright.slab.drainage_told import STAYS, told
-from slabwright.slab.drainage_yard import yard_of
+from slabwright.slab.drainage.mesh import sheet_of
+from slabwright.slab.drainage.plan import Downspout, Inlet, Storm, TrenchDrain, drain
+from slabwright.slab.drainage.rain import peak_flow, rules
+from slabwright.slab.drainage.told import STAYS, told
+from slabwright.slab.drainage.yard import yard_of
 from slabwright.slab.model import Edge
 from slabwright.sources import source
 
@@ -315,7 +315,9 @@ def test_every_finding_can_be_said(code, lang):
 
 
 def test_every_rule_has_a_source():
-    table = tomllib.loads(files("slabwright").joinpath("slab", "drainage.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads(
+        files("slabwright").joinpath("slab", "drainage", "drainage.toml").read_text(encoding="utf-8")
+    )
     assert set(table) == set(rules())
     for row in table.values():
         assert source(row["source"]).title

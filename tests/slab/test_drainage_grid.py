@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.slab.drainage_grid import AROUND, OUT, arrivals, d8, d_infinity, flood
+from slabwright.slab.drainage.grid import AROUND, OUT, arrivals, d8, d_infinity, flood
 
 
 def rim_of(z):

@@ -11,9 +11,9 @@ from tests.slab import heights_cases as c
 from tests.slab.drained import plane, slab
 
 from slabwright.ground.model import Surface, Wall
-from slabwright.slab.drainage_house import behind
-from slabwright.slab.drainage_mesh import sheet_of
-from slabwright.slab.drainage_yard import ponds, run, yard_of
+from slabwright.slab.drainage.house import behind
+from slabwright.slab.drainage.mesh import sheet_of
+from slabwright.slab.drainage.yard import ponds, run, yard_of
 
 LOW, HIGH = (-20.0, -20.0), (30.0, 25.0)
 

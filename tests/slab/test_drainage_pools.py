@@ -7,9 +7,9 @@ import pytest
 from tests.slab.drained import slab, terrain
 
 from slabwright.ground.surface import paint
-from slabwright.slab.drainage_grid import flood
-from slabwright.slab.drainage_mesh import sheet_of
-from slabwright.slab.drainage_pools import pools
+from slabwright.slab.drainage.grid import flood
+from slabwright.slab.drainage.mesh import sheet_of
+from slabwright.slab.drainage.pools import pools
 
 
 def rim(sheet):

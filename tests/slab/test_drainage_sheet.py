@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.slab.drained import box, plane, slab, terrain
 
-from slabwright.slab.drainage_mesh import sheet_of
-from slabwright.slab.drainage_sheet import route
-from slabwright.slab.drainage_thread import Ways
+from slabwright.slab.drainage.mesh import sheet_of
+from slabwright.slab.drainage.sheet import route
+from slabwright.slab.drainage.thread import Ways
 
 
 def area_of(sheet):

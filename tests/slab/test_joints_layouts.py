@@ -14,7 +14,7 @@ from tests.slab.test_joints_ring import codes, inner, planned, sound
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.mend import stops_inside
 from slabwright.slab.outline import outline
-from slabwright.slab.outline_check import overlapping
+from slabwright.slab.outline.check import overlapping
 from slabwright.slab.panels import Trial, subdivide
 
 TEN = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]

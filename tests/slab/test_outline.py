@@ -101,7 +101,7 @@ def test_a_round_between_an_arc_and_a_side_is_tangent_to_both():
     assert found == ()
     closed(o)
     k = next(i for i, e in enumerate(o.edges) if e.radius == 0.5)
-    from slabwright.slab import outline_curves as curves
+    from slabwright.slab.outline import curves
 
     for a, b in ((o.edges[k - 1], o.edges[k]), (o.edges[k], o.edges[(k + 1) % len(o.edges)])):
         (ax, ay), (bx, by) = curves.heading(a, 1.0), curves.heading(b, 0.0)

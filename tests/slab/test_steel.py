@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from slabwright.findings import Level
 from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, ThickSpec
 from slabwright.slab.model import XY, Edge, Hole, Joint, JointPlan, Outline
-from slabwright.slab.steel import bar_depth, plan_steel
-from slabwright.slab.steel_layout import length_of, long_direction, sharpest_bend
+from slabwright.slab.steel.layout import length_of, long_direction, sharpest_bend
+from slabwright.slab.steel.plan import bar_depth, plan_steel
 from slabwright.slab.thickness import check_thickness
 from slabwright.sources import all_sources
 
@@ -376,7 +376,7 @@ def test_levels() -> None:
 
 
 def test_every_rule_names_a_source() -> None:
-    from slabwright.slab.steel_tables import rule_sources
+    from slabwright.slab.steel.tables import rule_sources
 
     assert set(rule_sources().values()) <= set(all_sources())
 

@@ -15,8 +15,8 @@ from slabwright.build.tables import rule, table
 from slabwright.findings import Value
 from slabwright.measure import Quantity, System, read
 from slabwright.notes import Notes
-from slabwright.slab.dowels import eighths
 from slabwright.slab.model import Shaped, Slab
+from slabwright.slab.steel.dowels import eighths
 
 JUST = 1e-9  # rounding in a quotient
 EIGHTH = read("length", "1/8 in")

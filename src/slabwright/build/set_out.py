@@ -30,9 +30,9 @@ from slabwright.build.ties import Obstacles, Tie, along_wall, at_anchor, best_ti
 from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
+from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity, read
 from slabwright.slab.model import Shaped, Slab
-from slabwright.slab.plane import shp
 from slabwright.survey.instruments import instruments
 from slabwright.survey.result import HeightOf, Point
 
@@ -138,9 +138,9 @@ def anchor_names(ground: Ground, points: Mapping[str, Point]) -> list[str]:
 
 def _nails(shaped: Shaped, ground: Ground, points: Mapping[str, Point]) -> list[str]:
     """Return the nails of a baseline that the dig leaves standing."""
-    dug = [shp.Polygon(slab.outline.ring).buffer(rule("nail_clear")) for slab in shaped.slabs]
+    dug = [shapely.Polygon(slab.outline.ring).buffer(rule("nail_clear")) for slab in shaped.slabs]
     nails = [points[name] for name in ground.baseline if name in points]
-    return [nail.name for nail in nails if not any(d.covers(shp.Point(nail.x, nail.y)) for d in dug)]
+    return [nail.name for nail in nails if not any(d.covers(shapely.Point(nail.x, nail.y)) for d in dug)]
 
 
 def _marks(slab: Slab, forms: Forms) -> list[_Mark]:

@@ -13,8 +13,8 @@ from slabwright.build.splices import Splice, with_splices
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity, System
 from slabwright.slab.model import Bar, Shaped, Slab
-from slabwright.slab.steel_layout import length_of, turns
-from slabwright.slab.steel_tables import bar_size, rule, smooth_mass
+from slabwright.slab.steel.layout import length_of, turns
+from slabwright.slab.steel.tables import bar_size, rule, smooth_mass
 
 # [m] pieces are cut to the inch or the centimetre, downward, so that like bars share a line in the list
 STEP = {System.IMPERIAL: 0.0254, System.METRIC: 0.01}

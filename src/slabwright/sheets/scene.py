@@ -75,9 +75,9 @@ def middle(points: Sequence[XY]) -> XY:
         return points[0]
     if len(points) == 2:
         return ((points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2)
-    from slabwright.slab.plane import shp
+    from slabwright.ground.untyped import shapely
 
-    ring = shp.Polygon(points)
+    ring = shapely.Polygon(points)
     if ring.area < 1e-6:
         return halfway(points)
     inside = ring.centroid if ring.contains(ring.centroid) else ring.representative_point()

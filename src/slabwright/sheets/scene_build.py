@@ -9,6 +9,7 @@ from slabwright.build.model import Stake
 from slabwright.build.strips import form_strips
 from slabwright.build.tables import rule
 from slabwright.build.top import top_facets
+from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
 from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline, Text
@@ -17,7 +18,6 @@ from slabwright.sheets.scene_slab import edge_line
 from slabwright.sheets.strings import off_strings
 from slabwright.sheets.window import Window
 from slabwright.slab.model import Slab
-from slabwright.slab.plane import shp
 
 # What a dig is checked to on site, with a rule on the spade's handle: our own choice.
 DIG_STEP = {System.IMPERIAL: read("inches", "1/4 in"), System.METRIC: read("inches", "5 mm")}
@@ -83,8 +83,8 @@ def dig_items(plan: Plan) -> Iterator[Item]:
     for slab in plan.shaped.slabs:
         wide = rule("earth", "over_dig", plan.notes.units)
         strips = form_strips(slab, top_facets(slab), wide, taken)
-        whole = shp.union_all(
-            [shp.make_valid(shp.Polygon(r)) for r in (slab.outline.ring, *(s.ring for s in strips))]
+        whole = shapely.union_all(
+            [shapely.make_valid(shapely.Polygon(r)) for r in (slab.outline.ring, *(s.ring for s in strips))]
         )
         # strips and slab are computed apart: close the hair between them
         whole = whole.buffer(0.002, join_style="mitre").buffer(-0.002, join_style="mitre")

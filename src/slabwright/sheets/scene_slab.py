@@ -17,7 +17,7 @@ from slabwright.sheets.scene import halfway, height_text, middle, outward
 from slabwright.sheets.strings import StringLine, straight_runs, string_lines
 from slabwright.sheets.words import word as say
 from slabwright.slab.model import Edge, Facet, Joint, Slab
-from slabwright.slab.outline_curves import flatten
+from slabwright.slab.outline.curves import flatten
 
 XY = tuple[float, float]
 
@@ -124,11 +124,11 @@ def place_items(slab: Slab, ground: Ground, *, system: System) -> Iterator[Item]
 
 def _covered(corner: XY, first: bool, way: XY, ground: Ground) -> bool:
     """Return whether an existing slab lies where a figure would stand beyond an end of a slab."""
-    from slabwright.slab.plane import shp
+    from slabwright.ground.untyped import shapely
 
     beyond = -BESIDE if first else BESIDE
-    at = shp.Point(corner[0] + beyond * way[0], corner[1] + beyond * way[1])
-    return any(shp.Polygon(slab.ring).covers(at) for slab in ground.existing if len(slab.ring) > 2)
+    at = shapely.Point(corner[0] + beyond * way[0], corner[1] + beyond * way[1])
+    return any(shapely.Polygon(slab.ring).covers(at) for slab in ground.existing if len(slab.ring) > 2)
 
 
 def _foot(wall: Wall, ring: Sequence[XY]) -> tuple[float, Wall, list[tuple[float, float, XY]]] | None:

@@ -105,10 +105,10 @@ def _existing(slab: ExistingSlab, view: Window, new: Sequence[Sequence[XY]]) -> 
 
 def _band(edge: Sequence[XY], new: Sequence[Sequence[XY]]) -> tuple[XY, ...]:
     """Return a strip along an edge on the side away from the new slabs."""
-    from slabwright.slab.plane import shp
+    from slabwright.ground.untyped import shapely
 
-    slabs = shp.union_all([shp.make_valid(shp.Polygon(ring)) for ring in new if len(ring) > 2])
-    line = shp.LineString(edge)
+    slabs = shapely.union_all([shapely.make_valid(shapely.Polygon(ring)) for ring in new if len(ring) > 2])
+    line = shapely.LineString(edge)
     strips = [line.buffer(side * BAND, single_sided=True) for side in (1.0, -1.0)]
     free = min(strips, key=lambda strip: strip.intersection(slabs).area)
     return tuple((x, y) for x, y in free.exterior.coords[:-1]) if free.geom_type == "Polygon" else ()

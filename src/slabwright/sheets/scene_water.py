@@ -9,7 +9,7 @@ from slabwright.measure import Quantity, System, write
 from slabwright.sheets.drawing import Area, Arrow, Item, Polyline, Text
 from slabwright.sheets.scene import middle
 from slabwright.sheets.window import Window
-from slabwright.slab.drainage_model import Drainage, Pond
+from slabwright.slab.drainage.model import Drainage, Pond
 
 XY = tuple[float, float]
 

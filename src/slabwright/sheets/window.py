@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from slabwright.slab.plane import shp
+from slabwright.ground.untyped import shapely
 
 XY = tuple[float, float]
 
@@ -30,14 +30,14 @@ class Window:
 
     def ring(self, ring: Iterable[XY]) -> Iterator[tuple[XY, ...]]:
         """Yield what the window shows of the area inside a ring, as rings."""
-        shape = shp.make_valid(shp.Polygon(tuple(ring))).intersection(self._box())
+        shape = shapely.make_valid(shapely.Polygon(tuple(ring))).intersection(self._box())
         for part in getattr(shape, "geoms", (shape,)):
             if part.geom_type == "Polygon" and part.area > 0:
                 yield tuple((x, y) for x, y in part.exterior.coords[:-1])
 
     def line(self, line: Iterable[XY]) -> Iterator[tuple[XY, ...]]:
         """Yield what the window shows of an open line, as lines."""
-        shape = shp.LineString(tuple(line)).intersection(self._box())
+        shape = shapely.LineString(tuple(line)).intersection(self._box())
         for part in getattr(shape, "geoms", (shape,)):
             if part.geom_type == "LineString" and part.length > 0:
                 yield tuple((x, y) for x, y in part.coords)
@@ -50,7 +50,7 @@ class Window:
         )
 
     def _box(self) -> object:
-        return shp.box(self.left, self.low, self.right, self.high)
+        return shapely.box(self.left, self.low, self.right, self.high)
 
 
 def window_round(points: Iterable[XY], *, least: float = MARGIN_LEAST) -> Window:

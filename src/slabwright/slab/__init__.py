@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not w
     from slabwright.ground.model import Ground
     from slabwright.notes.models import WaterNotes
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab.drainage_model import Drainage
+from slabwright.slab.drainage.model import Drainage
 
 __all__ = ["Drainage", "Shaped", "Slab", "datum_name", "drain", "shape"]
 
@@ -46,13 +46,13 @@ def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: G
     `notes`: the rain to check against (the usual one where it names none), downspouts and drains;
     `points` are named places [m].
     """
-    from slabwright.slab import drainage  # numerics are loaded only when a slab is drained
-    from slabwright.slab.drainage_model import Downspout, Inlet, TrenchDrain
-    from slabwright.slab.drainage_rain import storm_of
+    from slabwright.slab.drainage.model import Downspout, Inlet, TrenchDrain
+    from slabwright.slab.drainage.plan import drain as drained  # numerics are loaded only here
+    from slabwright.slab.drainage.rain import storm_of
 
     usual = TrenchDrain("", ())
     yard_cell = 0.1524  # 6 in: fine enough for a yard's ponds, and quick enough to follow every edit
-    return drainage.drain(
+    return drained(
         shaped.slabs,
         ground,
         storm_of(notes.rain, notes.lasts),

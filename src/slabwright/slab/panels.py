@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from slabwright.ground.untyped import shapely
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
 
 SAME = 1e-5  # points this close are one point; far below a tape's reading, far above rounding
 ON_EDGE = 0.002  # a joint's end this near the edge of the slab ends on it
@@ -83,12 +83,12 @@ def subdivide(
     pieces = _noded(np.array(segments, dtype=np.float64).reshape(-1, 4), net, borders)
     coords = np.array(net.points)
     pairs = np.array(sorted(pieces))
-    faces = shp.get_parts(shp.polygonize(shp.linestrings(coords[pairs])))
-    faces = faces[shp.area(faces) > SPECK]
+    faces = shapely.get_parts(shapely.polygonize(shapely.linestrings(coords[pairs])))
+    faces = faces[shapely.area(faces) > SPECK]
     if len(faces) == 0:
         return []
-    body = shp.Polygon(ring, list(holes))
-    inside = shp.contains(body, shp.point_on_surface(faces)) if len(faces) > 1 else np.array([True])
+    body = shapely.Polygon(ring, list(holes))
+    inside = shapely.contains(body, shapely.point_on_surface(faces)) if len(faces) > 1 else np.array([True])
     return measured(faces[inside])
 
 
@@ -125,9 +125,9 @@ def _end_on_boundary(rings: list[list[XY]], lines: list[list[XY]]) -> None:
 def _noded(seg: Floats, net: _Net, borders: int) -> set[tuple[int, int]]:
     """Return the pieces (node, node) after every crossing has been made a shared node."""
     cuts: list[list[tuple[float, XY]]] = [[] for _ in range(len(seg))]
-    boxes = shp.STRtree(shp.linestrings(seg.reshape(-1, 2, 2)))
-    around = shp.bounds(boxes.geometries[borders:]) + np.array([-SAME, -SAME, SAME, SAME])
-    first, second = boxes.query(shp.box(*around.T))
+    boxes = shapely.STRtree(shapely.linestrings(seg.reshape(-1, 2, 2)))
+    around = shapely.bounds(boxes.geometries[borders:]) + np.array([-SAME, -SAME, SAME, SAME])
+    first, second = boxes.query(shapely.box(*around.T))
     first = first + borders
     keep = (second < borders) | (second < first)
     for i, j in zip(first[keep], second[keep], strict=True):
@@ -173,36 +173,36 @@ class Trial:
 
     def __init__(self, ring: Sequence[XY], holes: Sequence[Sequence[XY]]) -> None:
         """Prepare the rings [m]."""
-        self.body = shp.Polygon(ring, list(holes))
-        self.border = shp.boundary(self.body)
-        shp.prepare(self.body)
+        self.body = shapely.Polygon(ring, list(holes))
+        self.border = shapely.boundary(self.body)
+        shapely.prepare(self.body)
 
     def cut(self, lines: Iterable[Sequence[XY]]) -> list[Piece]:
         """Return the pieces that polylines [m] make; ends within 1 um of an edge are on it."""
-        drawn = [shp.LineString(line) for line in lines]
-        net = shp.union_all([self.border, *drawn], grid_size=GRID)  # ends this near an edge are on it
-        faces = shp.get_parts(shp.polygonize(shp.get_parts(net)))
-        faces = faces[shp.area(faces) > SPECK]
+        drawn = [shapely.LineString(line) for line in lines]
+        net = shapely.union_all([self.border, *drawn], grid_size=GRID)  # ends this near an edge are on it
+        faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(net)))
+        faces = faces[shapely.area(faces) > SPECK]
         if len(faces) > 1:
-            inside = shp.contains(self.body, shp.point_on_surface(faces))
+            inside = shapely.contains(self.body, shapely.point_on_surface(faces))
             faces = faces[inside]
         return measured(faces)
 
 
 def measured(faces: NDArray[np.object_]) -> list[Piece]:
     """Return polygons as pieces, with the sides of the smallest rectangle round each."""
-    faces = shp.orient_polygons(faces, exterior_cw=False)
-    area = shp.area(faces)
-    boxes = shp.oriented_envelope(faces)
-    middle = shp.get_coordinates(shp.centroid(faces))
+    faces = shapely.orient_polygons(faces, exterior_cw=False)
+    area = shapely.area(faces)
+    boxes = shapely.oriented_envelope(faces)
+    middle = shapely.get_coordinates(shapely.centroid(faces))
     out = []
-    hulls = shp.simplify(shp.convex_hull(faces), SAME)
+    hulls = shapely.simplify(shapely.convex_hull(faces), SAME)
     for face, box, hull, a, (mx, my) in zip(faces, boxes, hulls, area, middle, strict=True):
-        c = shp.get_coordinates(box)
+        c = shapely.get_coordinates(box)
         one, two = hypot(*(c[1] - c[0])), hypot(*(c[2] - c[1]))
         if a < FULL * one * two:
-            one, two = _squarest(shp.get_coordinates(hull))
-        ring = _points(shp.get_exterior_ring(face))
+            one, two = _squarest(shapely.get_coordinates(hull))
+        ring = _points(shapely.get_exterior_ring(face))
         holes = tuple(_points(h) for h in face.interiors)
         out.append(Piece(ring, float(a), max(one, two), min(one, two), (float(mx), float(my)), holes))
     return out
@@ -225,4 +225,4 @@ def _squarest(hull: Floats) -> tuple[float, float]:
 
 
 def _points(ring: Any) -> tuple[XY, ...]:
-    return tuple((float(x), float(y)) for x, y in shp.get_coordinates(ring)[:-1])
+    return tuple((float(x), float(y)) for x, y in shapely.get_coordinates(ring)[:-1])

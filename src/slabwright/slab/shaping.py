@@ -11,7 +11,7 @@ from slabwright.slab.heights.plan import GRADE, plan_heights
 from slabwright.slab.joints import plan_joints
 from slabwright.slab.model import XY, JointPlan, Outline, Shaped, Slab
 from slabwright.slab.outline import meet_slabs, outline
-from slabwright.slab.outline_check import overlapping
+from slabwright.slab.outline.check import overlapping
 from slabwright.slab.steel import plan_steel
 from slabwright.slab.thick_edges import thicken
 

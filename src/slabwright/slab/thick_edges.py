@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from slabwright.findings import Finding, find
+from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.model import XY, Edge, Outline, Slab, ThickEdge
-from slabwright.slab.outline_curves import flatten
-from slabwright.slab.plane import shp
+from slabwright.slab.outline.curves import flatten
 
 JUST = 1e-6  # [m] an edge deeper by less than this is not
 
@@ -33,9 +33,11 @@ def thicken(outline: Outline, spec: SlabSpec) -> tuple[ThickEdge | None, tuple[F
     lines = _lines([e for e in outline.edges if asked.edges == "all" or e.kind == "free"])
     if not lines:
         return None, (_say(spec, "thick-edge-nowhere", depth=asked.depth, thickness=spec.thickness),)
-    slab = shp.Polygon(outline.ring, [hole.ring for hole in outline.holes])
-    band = shp.buffer(shp.union_all(lines), asked.width + deeper / 2, cap_style="flat", join_style="mitre")
-    region = shp.intersection(slab, band)
+    slab = shapely.Polygon(outline.ring, [hole.ring for hole in outline.holes])
+    band = shapely.buffer(
+        shapely.union_all(lines), asked.width + deeper / 2, cap_style="flat", join_style="mitre"
+    )
+    region = shapely.intersection(slab, band)
     edge = ThickEdge(
         depth=asked.depth,
         width=asked.width,
@@ -69,7 +71,7 @@ def concrete_in(slab: Slab, ring: Sequence[XY], area: float) -> float:
     if slab.thick is None:
         return flat
     region = thick_region(slab)
-    own = region.intersection(shp.Polygon(ring)).area
+    own = region.intersection(shapely.Polygon(ring)).area
     return flat + slab.thick.volume * (own / region.area if region.area > 0.0 else 0.0)
 
 
@@ -81,11 +83,11 @@ def edge_depth(slab: Slab) -> float:
 def thick_region(slab: Slab) -> Any:
     """Return where a slab is thicker as a shape of the polygon library, empty where it is nowhere."""
     if slab.thick is None:
-        return shp.Polygon()
+        return shapely.Polygon()
     # Rings nest by turns, so an even number of them round a place leaves it out.
-    region = shp.Polygon()
+    region = shapely.Polygon()
     for ring in slab.thick.rings:
-        region = region.symmetric_difference(shp.Polygon(ring))
+        region = region.symmetric_difference(shapely.Polygon(ring))
     return region
 
 
@@ -98,15 +100,15 @@ def _lines(edges: Sequence[Edge]) -> list[Any]:
     """Return sides as lines, neighbours joined so that their corner is mitred."""
     if not edges:
         return []
-    lines = [shp.LineString([*flatten(edge), edge.q]) for edge in edges]
-    merged = shp.line_merge(shp.MultiLineString(lines))
-    return list(shp.get_parts(merged))
+    lines = [shapely.LineString([*flatten(edge), edge.q]) for edge in edges]
+    merged = shapely.line_merge(shapely.MultiLineString(lines))
+    return list(shapely.get_parts(merged))
 
 
 def _rings(region: Any) -> list[tuple[XY, ...]]:
     """Return the outer and inner rings of an area, not closed."""
     rings: list[tuple[XY, ...]] = []
-    for part in shp.get_parts(region):
+    for part in shapely.get_parts(region):
         if part.geom_type != "Polygon" or part.is_empty:
             continue
         rings += [

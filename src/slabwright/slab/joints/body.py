@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slabwright.slab import outline_curves as curves
+from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.model import XY, Edge, Outline
-from slabwright.slab.outline_check import corner_angle
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.check import corner_angle
 from slabwright.slab.panels import Trial
-from slabwright.slab.plane import shp
 
 TINY = 1e-6  # [m] two crossings this close are one; a line this close to a corner goes through it
 CHORD_LEAST = 0.02  # [m] a run shorter than this is a line grazing a corner
@@ -67,8 +67,8 @@ class Body:
         self.sides: Floats = np.array(sides, dtype=np.float64)
         run = self.sides[:, 2:] - self.sides[:, :2]
         self.headings: Floats = run / np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-12)[:, None]
-        self.polygon: Any = shp.Polygon(outline.ring, [h.ring for h in outline.holes])
-        shp.prepare(self.polygon)
+        self.polygon: Any = shapely.Polygon(outline.ring, [h.ring for h in outline.holes])
+        shapely.prepare(self.polygon)
 
     @cached_property
     def trial(self) -> Trial:
@@ -129,7 +129,7 @@ class Body:
         if not pairs:
             return []
         mids = np.array([(a[0] + b[0]) / 2 for a, b in pairs])
-        within = shp.contains_xy(self.polygon, at[0] + mids * ux, at[1] + mids * uy)
+        within = shapely.contains_xy(self.polygon, at[0] + mids * ux, at[1] + mids * uy)
         out = []
         for (a, b), ok in zip(pairs, within, strict=True):
             if ok:
@@ -157,7 +157,7 @@ class Body:
 
     def contains(self, xy: XY) -> bool:
         """Say whether a point [m] lies strictly inside the slab."""
-        return bool(shp.contains_xy(self.polygon, *xy))
+        return bool(shapely.contains_xy(self.polygon, *xy))
 
 
 def _inside(edges: tuple[Edge, ...], of: str | None) -> list[InsideCorner]:

@@ -11,13 +11,13 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import atan2, ceil, cos, dist, hypot, pi, sin
 
-from slabwright.slab import outline_curves as curves
+from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.lines import LINE_LEAST, Line
 from slabwright.slab.joints.mend import stops_inside
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import curves
 
 ROUND_SHARE = 0.25  # [-] of an outline that must be curved for round layouts to be tried
 OPENING_LEAST = 0.3  # [m] radius from which an opening is a centre
@@ -51,7 +51,7 @@ def layouts(body: Body, at: XY, most: float) -> Iterator[list[Line]]:
     ring = body.outline.ring
     radii = [dist(xy, at) for xy in ring]
     inside = body.contains(at)
-    near = 0.0 if inside else float(shp.distance(body.polygon, shp.Point(at)))
+    near = 0.0 if inside else float(shapely.distance(body.polygon, shapely.Point(at)))
     far = max(radii)
     start, sweep = _sector(ring, at) if not (inside or _around(body, at)) else (0.0, 2 * pi)
     fewest = max(1, ceil((far - near) / (most + SPACING_SLACK)) - 1)
@@ -87,7 +87,7 @@ def _sector(ring: Sequence[XY], at: XY) -> tuple[float, float]:
 
 def _around(body: Body, at: XY) -> bool:
     """Say whether the centre lies in an opening, so that the slab goes round it."""
-    return bool(shp.contains_xy(shp.Polygon(body.outline.ring), *at))
+    return bool(shapely.contains_xy(shapely.Polygon(body.outline.ring), *at))
 
 
 def _layout(
@@ -98,7 +98,7 @@ def _layout(
     reach = 2 * max(dist(xy, at) for xy in body.outline.ring)
     for a in headings:
         ux, uy = cos(a), sin(a)
-        line = shp.LineString(
+        line = shapely.LineString(
             [(at[0] + ux * core, at[1] + uy * core), (at[0] + ux * reach, at[1] + uy * reach)]
         )
         out += _inside(body, line)
@@ -106,14 +106,14 @@ def _layout(
         count = max(24, ceil(pi / (2 * BOW / r) ** 0.5))
         turns = [2 * pi * k / count for k in range(count)]
         circle = [(at[0] + r * cos(t), at[1] + r * sin(t)) for t in turns]
-        out += _inside(body, shp.LineString([*circle, circle[0]]))
+        out += _inside(body, shapely.LineString([*circle, circle[0]]))
     return out
 
 
 def _inside(body: Body, line: object) -> list[Line]:
     """Return the parts of a line inside the slab as joints."""
-    cut = shp.intersection(line, body.polygon)
-    parts = shp.get_parts(shp.line_merge(cut) if cut.geom_type == "MultiLineString" else cut)
+    cut = shapely.intersection(line, body.polygon)
+    parts = shapely.get_parts(shapely.line_merge(cut) if cut.geom_type == "MultiLineString" else cut)
     out = []
     for part in parts:
         if part.geom_type != "LineString" or part.length < LINE_LEAST:

@@ -10,10 +10,10 @@ from math import hypot
 
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.model import XY, Edge, Joint, JointPlan, Outline
+from slabwright.slab.outline import curves
 
 NO_FILLER = ("tree",)  # open ground round a trunk: nothing to be kept apart from
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, pi, sin
 
 from slabwright.ground.model import Ground
-from slabwright.slab import outline_curves as curves
+from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.body import Body, InsideCorner, Run, end_angles, near
 from slabwright.slab.joints.checks import ANGLE_SLACK
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.model import XY, Outline
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import curves
 
 ALONG_MAIN = 0.01  # sine: a line this nearly along a main direction belongs to it
 SAME_LINE = 0.002  # [m] lines this close are one
@@ -92,7 +92,7 @@ def frame_of(outline: Outline) -> Frame:
         key = angle if same is None else same
         weights[key] = weights.get(key, 0.0) + far * (1.0 if e.kind == "free" else 2.0)
     if straight < 0.25 * outline.perimeter:
-        box = shp.get_coordinates(shp.oriented_envelope(shp.Polygon(outline.ring)))
+        box = shapely.get_coordinates(shapely.oriented_envelope(shapely.Polygon(outline.ring)))
         sides = [hypot(box[k + 1][0] - box[k][0], box[k + 1][1] - box[k][1]) for k in (0, 1)]
         angle = atan2(box[1][1] - box[0][1], box[1][0] - box[0][0]) % (pi / 2)
         if max(sides) < ROUND * min(sides):

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import ceil, hypot
 
+from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.lines import LINE_LEAST, Line
 from slabwright.slab.joints.patterns import broken_price, shape_price
@@ -17,7 +18,6 @@ from slabwright.slab.joints.refine import panel_axis
 from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.model import XY
 from slabwright.slab.panels import Piece
-from slabwright.slab.plane import shp
 
 ON_EDGE = 0.001  # [m] an end this near the slab's edge is on it
 PASSES = 2  # a panel may need joints both ways
@@ -66,13 +66,13 @@ def _across(piece: Piece, body: Body, most: float, thin: float | None) -> list[L
     limit = most if thin is None else min(most, (thin + RATIO_SLACK) * piece.short)
     n = max(2, ceil(piece.long / (limit + SPACING_SLACK)))
     a, _, (ux, uy) = panel_axis(piece)
-    polygon = shp.Polygon(piece.ring, list(piece.holes))
+    polygon = shapely.Polygon(piece.ring, list(piece.holes))
     reach = piece.long + piece.short
     out = []
     for k in range(1, n):
         x, y = a[0] + ux * piece.long * k / n, a[1] + uy * piece.long * k / n
         ends = [(x + uy * reach, y - ux * reach), (x - uy * reach, y + ux * reach)]
-        for run in shp.get_parts(shp.intersection(shp.LineString(ends), polygon)):
+        for run in shapely.get_parts(shapely.intersection(shapely.LineString(ends), polygon)):
             if run.geom_type == "LineString" and run.length >= LINE_LEAST:
                 (px, py), (qx, qy) = run.coords[0], run.coords[-1]
                 why = "spacing" if piece.long > most + SPACING_SLACK else "aspect"
@@ -88,4 +88,4 @@ def _stopping(p: XY, q: XY, why: str, body: Body) -> Line:
 
 def stops_inside(body: Body, xy: XY) -> bool:
     """Say whether a joint's end [m] lies inside the slab, so on another joint, and not on its edge."""
-    return bool(shp.distance(shp.boundary(body.polygon), shp.Point(xy)) > ON_EDGE)
+    return bool(shapely.distance(shapely.boundary(body.polygon), shapely.Point(xy)) > ON_EDGE)

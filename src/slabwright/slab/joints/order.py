@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.lines import Frame
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY, Outline, Panel
+from slabwright.slab.outline import curves
 from slabwright.slab.panels import Piece
 
 Key = Callable[[XY], tuple[float, float]]

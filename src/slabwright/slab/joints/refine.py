@@ -11,6 +11,7 @@ from math import acos, ceil, hypot, pi
 
 import numpy as np
 
+from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.body import off_line
 from slabwright.slab.joints.checks import ANGLE_SLACK
 from slabwright.slab.joints.cover import Cover, Floats, Row, crossings, ends
@@ -18,7 +19,6 @@ from slabwright.slab.joints.lines import LINE_LEAST, Line, Lines
 from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.model import XY
 from slabwright.slab.panels import Piece
-from slabwright.slab.plane import shp
 
 BESIDE = 0.001  # [m] a joint this near a panel's side is that side
 OUTWARD = (0.0, 0.15)  # [m] how much wider a thin strip is taken, to forbid its likes in one row
@@ -68,7 +68,7 @@ def panel_rows(wrong: Sequence[Wrong], lines: Lines, cover: Cover) -> bool:
 
 def panel_axis(piece: Piece) -> tuple[XY, XY, XY]:
     """Return the middle line of a panel's smallest rectangle: its ends [m] and unit direction."""
-    box = shp.get_coordinates(shp.oriented_envelope(shp.Polygon(piece.ring)))
+    box = shapely.get_coordinates(shapely.oriented_envelope(shapely.Polygon(piece.ring)))
     if hypot(*(box[1] - box[0])) < hypot(*(box[2] - box[1])):
         box = np.roll(box[:4], -1, axis=0)[[0, 1, 2, 3]]
     a, b = (box[0] + box[3]) / 2, (box[1] + box[2]) / 2
@@ -223,4 +223,4 @@ def _sharp(a: Line, b: Line) -> float:
 
 def _meet(a: Line, b: Line) -> bool:
     """Say whether two lines cross or touch."""
-    return bool(shp.dwithin(shp.LineString([a.p, a.q]), shp.LineString([b.p, b.q]), BESIDE))
+    return bool(shapely.dwithin(shapely.LineString([a.p, a.q]), shapely.LineString([b.p, b.q]), BESIDE))

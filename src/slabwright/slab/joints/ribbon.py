@@ -15,8 +15,8 @@ from math import ceil
 
 import numpy as np
 
+from slabwright.ground.untyped import shapely
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.joints.stops import (
     LineUp,
@@ -28,7 +28,7 @@ from slabwright.slab.joints.stops import (
 )
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import curves
 
 # what a broken rule weighs in the search [m of joint]; far above any joint, so that a rule gives only
 # where no joint can keep it, and the gravest rule gives last
@@ -189,7 +189,7 @@ def _panel_sizes(track: Track, a: float, b: float, lane: float) -> list[tuple[fl
     for k in range(lanes):
         shares = (k / lanes, (k + 1) / lanes)
         corners = np.concatenate([ends[:, 0] + s * (ends[:, 1] - ends[:, 0]) for s in shares])
-        box = shp.get_coordinates(shp.oriented_envelope(shp.multipoints(corners)))
+        box = shapely.get_coordinates(shapely.oriented_envelope(shapely.multipoints(corners)))
         sides = sorted((curves.dist(box[0], box[1]), curves.dist(box[1], box[2])))
         sizes.append((sides[1], sides[0]))
     return sizes
@@ -217,7 +217,7 @@ def _even(track: Track, path: list[Stop], start: float, finish: float) -> list[S
 
 def _lane_lines(track: Track, lanes: int) -> list[tuple[XY, ...]]:
     """Return the lengthwise joints, parallel to the line, inside the slab [m]."""
-    from slabwright.slab.outline_ribbon import parallel
+    from slabwright.slab.outline.ribbon import parallel
 
     out = []
     for k in range(1, lanes):
@@ -231,10 +231,10 @@ def _lane_lines(track: Track, lanes: int) -> list[tuple[XY, ...]]:
             side[-1].q,
             (side[-1].q[0] + vx * run_on, side[-1].q[1] + vy * run_on),
         ]
-        inside = shp.intersection(shp.linestrings(points), track.body.polygon)
+        inside = shapely.intersection(shapely.linestrings(points), track.body.polygon)
         out += [
             tuple((float(x), float(y)) for x, y in g.coords)
-            for g in shp.get_parts(inside)
+            for g in shapely.get_parts(inside)
             if g.length > rules().edge_least / 2
         ]
     return out

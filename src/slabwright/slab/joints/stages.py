@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from math import hypot
 
 from slabwright.findings import Finding, find
+from slabwright.ground.untyped import shapely
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.body import Body, off_line
 from slabwright.slab.model import XY, Joint, Panel
-from slabwright.slab.plane import shp
 
 SAW = 1e-4  # [m] half the width of the cut that tells on which side of a joint a panel lies
 IN_LINE = 0.002  # [m] pieces of joint on one line are one bulkhead
@@ -78,13 +78,13 @@ def _stop(joint: Joint, spec: SlabSpec) -> Joint:
 
 def _bulkheads(joints: Sequence[Joint], panels: Sequence[Panel], body: Body) -> list[Bulkhead]:
     """Return every line of joints that cuts the slab in two or more, with the panels of each part."""
-    spots = shp.point_on_surface([shp.Polygon(p.ring, list(p.holes)) for p in panels])
+    spots = shapely.point_on_surface([shapely.Polygon(p.ring, list(p.holes)) for p in panels])
     out = []
     for group in _in_line(joints):
-        cut = shp.union_all([shp.buffer(shp.LineString(joints[k].line), SAW) for k in group])
-        parts = shp.get_parts(shp.difference(body.polygon, cut))
+        cut = shapely.union_all([shapely.buffer(shapely.LineString(joints[k].line), SAW) for k in group])
+        parts = shapely.get_parts(shapely.difference(body.polygon, cut))
         sides = tuple(
-            frozenset(k for k, inside in enumerate(shp.contains(part, spots)) if inside) for part in parts
+            frozenset(k for k, inside in enumerate(shapely.contains(part, spots)) if inside) for part in parts
         )
         sides = tuple(s for s in sides if s)
         if len(sides) > 1:

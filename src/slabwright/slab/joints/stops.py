@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.body import near
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY
+from slabwright.slab.outline import curves
 
 MISSED = 1e6  # price [m of joint] of a corner left unmet: paid only where no joint can reach it
 MORE_DIVISIONS = 2  # besides the fewest panels that hold the limit, one and two more are tried

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, cos, pi, sin
 
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.body import Body
 from slabwright.slab.joints.lines import Frame, Line, Lines
 from slabwright.slab.joints.rules import SPACING_SLACK, rules
 from slabwright.slab.model import XY
-from slabwright.slab.outline_check import corner_angle
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.check import corner_angle
 
 STEP = 0.5  # [m] between sample runs where the outline is slanted or curved
 RUN_LEAST = 0.3  # [m] shorter runs need no joint under any rule

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import acos, tan
 
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.joints.body import Body, Run
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.model import XY, Edge, Outline
-from slabwright.slab.outline_ribbon import offsets
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.ribbon import offsets
 
 FULL = 0.005  # [m] a section this close to the whole width crosses the whole ribbon
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import degrees, tan
 
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.model import XY, Edge
-from slabwright.slab.outline_path import OutlineError
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.path import OutlineError
 
 SLANT_LEAST = 0.26  # sine of 15 deg: an end that runs nearly along an edge is not cut to it
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
-from slabwright.slab.drainage_model import EdgeFlow, Pond, RoofWater, TrenchDrain, WallWater
-from slabwright.slab.drainage_rain import Storm, channel_flow, rules
+from slabwright.slab.drainage.model import EdgeFlow, Pond, RoofWater, TrenchDrain, WallWater
+from slabwright.slab.drainage.rain import Storm, channel_flow, rules
 
 LEAST_EDGE = 0.05  # [m2] less than this at a wall is the last digit of a height
 STAYS = {"piece": "level-panel", "side": "level-channel", "dam": "higher-neighbour"}

@@ -12,17 +12,15 @@ from math import pi
 
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
+from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity
 from slabwright.notes.models import Opening
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab import outline_check as check
-from slabwright.slab import outline_contact as contact
-from slabwright.slab import outline_curves as curves
-from slabwright.slab import outline_cut as cutting
 from slabwright.slab.model import XY, Edge, Hole, Outline
-from slabwright.slab.outline_path import OutlineError, chain, place
-from slabwright.slab.outline_ribbon import ribbon
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import check, contact, curves
+from slabwright.slab.outline import cut as cutting
+from slabwright.slab.outline.path import OutlineError, chain, place
+from slabwright.slab.outline.ribbon import ribbon
 
 __all__ = ["OutlineError", "meet_slabs", "outline"]
 
@@ -90,7 +88,7 @@ def hole_area(hole: Hole) -> float:
     """Return the area [m2] of an opening, a round one by its true circle."""
     if hole.radius is not None:
         return pi * hole.radius * hole.radius
-    return float(shp.Polygon(hole.ring).area)
+    return float(shapely.Polygon(hole.ring).area)
 
 
 def _lines(ground: Ground) -> list[contact.Against]:
@@ -130,7 +128,9 @@ def _stop(e: Edge, at_end: bool, spec: SlabSpec, ground: Ground, lines: list[con
     xy = e.q if at_end else e.p
     named = {m.existing for m in spec.meets if m.existing}
     ux, uy = curves.heading(e, 1.0 if at_end else 0.0)
-    inside = {s.name for s in ground.existing if s.ring and shp.Polygon(s.ring).contains(shp.Point(xy))}
+    inside = {
+        s.name for s in ground.existing if s.ring and shapely.Polygon(s.ring).contains(shapely.Point(xy))
+    }
     best: tuple[float, Edge] | None = None
     for a in lines:
         line = curves.edge(a.p, a.q)
@@ -207,8 +207,8 @@ def _apart(holes: list[Hole], spec: SlabSpec, found: list[Finding]) -> list[Hole
     """Return the openings without those that overlap a larger one, each left out with a finding."""
     out: list[Hole] = []
     for h in sorted(holes, key=hole_area, reverse=True):
-        shape = shp.Polygon(h.ring)
-        over = next((o for o in out if shape.intersects(shp.Polygon(o.ring))), None)
+        shape = shapely.Polygon(h.ring)
+        over = next((o for o in out if shape.intersects(shapely.Polygon(o.ring))), None)
         if over is None:
             out.append(h)
         else:
@@ -254,7 +254,7 @@ def _hole(name: str, kind: str, ring: list[Edge]) -> Hole:
 def _not_met(made: Outline, spec: SlabSpec, ground: Ground) -> list[Finding]:
     """Return a finding for each existing slab that was to be met and is not touched."""
     found = []
-    body = shp.Polygon(made.ring)
+    body = shapely.Polygon(made.ring)
     touched = {e.against for e in made.edges} | {h.name for h in made.holes}
     by_name = {s.name: s for s in ground.existing}
     for m in spec.meets:
@@ -262,7 +262,7 @@ def _not_met(made: Outline, spec: SlabSpec, ground: Ground) -> list[Finding]:
         if s is None or s.name in touched:
             continue
         line = _edge_line(s.ring, s.edge)
-        there = shp.LineString(line) if len(line) > 1 else shp.Point(line[0])
+        there = shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0])
         gap = float(body.distance(there))
         code = "does-not-meet" if gap > contact.TOUCH else "meets-at-a-point"
         found.append(

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slabwright.ground.model import Floats
-from slabwright.slab.drainage_rain import rules
+from slabwright.ground.untyped import shapely
+from slabwright.slab.drainage.rain import rules
 from slabwright.slab.model import XY, Slab
-from slabwright.slab.plane import shp
 
 Ints = NDArray[np.int64]
 
@@ -105,8 +105,8 @@ def _plane_parts(ring: Floats) -> list[Floats]:
         turned = np.roll(ring, -first, axis=0)
         return [turned[[0, 1, 2]], turned[[0, 2, 3]]]
     heights = {(x, y): z for x, y, z in ring.tolist()}
-    triangles = shp.get_parts(shp.constrained_delaunay_triangles(shp.polygons(ring[:, :2])))
-    flat = shp.get_coordinates(shp.orient_polygons(triangles)).reshape(-1, 4, 2)[:, :3]
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.polygons(ring[:, :2])))
+    flat = shapely.get_coordinates(shapely.orient_polygons(triangles)).reshape(-1, 4, 2)[:, :3]
     return [np.array([(x, y, heights[x, y]) for x, y in triangle.tolist()]) for triangle in flat]
 
 
@@ -147,8 +147,8 @@ def _with_corners_on_sides(rings: list[tuple[int, ...]], corners: Floats) -> lis
     if not sides:
         return rings
     pairs = np.array(sides)
-    lines = shp.linestrings(np.stack([corners[pairs[:, 0], :2], corners[pairs[:, 1], :2]], axis=1))
-    tree = shp.STRtree(shp.points(corners[:, :2]))
+    lines = shapely.linestrings(np.stack([corners[pairs[:, 0], :2], corners[pairs[:, 1], :2]], axis=1))
+    tree = shapely.STRtree(shapely.points(corners[:, :2]))
     line, point = tree.query(lines, predicate="dwithin", distance=SAME)
     on: dict[tuple[int, int], list[int]] = {}
     rise = rules()["step"]
@@ -217,6 +217,6 @@ def _steps(corners: Floats) -> tuple[tuple[int, int], ...]:
     """Return pairs of corners that stand above each other."""
     if len(corners) < 2:
         return ()
-    places = shp.points(corners[:, :2])
-    one, two = shp.STRtree(places).query(places, predicate="dwithin", distance=SAME)
+    places = shapely.points(corners[:, :2])
+    one, two = shapely.STRtree(places).query(places, predicate="dwithin", distance=SAME)
     return tuple((int(a), int(b)) for a, b in zip(one, two, strict=True) if a < b)

@@ -15,7 +15,7 @@ from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.rules import rules as joint_rules
 from slabwright.slab.model import XY, DowelRow, Joint, JointPlan, Outline
-from slabwright.slab.steel_tables import dowel_sizes, rule
+from slabwright.slab.steel.tables import dowel_sizes, rule
 
 JUST = 1e-6  # [m] a thickness this near to a row of the table is on it
 

@@ -7,12 +7,12 @@ from itertools import combinations
 from math import acos, degrees, pi
 
 from slabwright.findings import Finding, find
+from slabwright.ground.untyped import shapely
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.model import Edge, Outline
-from slabwright.slab.outline_path import OutlineError
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.path import OutlineError
 
 AREA_LEAST = 0.02  # [m2] less than a stepping stone is a slip of the pencil, not a slab
 OVERLAP_LEAST = 0.0254  # [m] how wide an overlap of two new slabs must be to count
@@ -28,9 +28,9 @@ def run_name(e: Edge) -> str:
 def crossing_pair(edges: Sequence[Edge]) -> tuple[int, int] | None:
     """Return two sides of a closed chain that cross or touch away from their shared corner, or None."""
     ring = curves.flatten_all(list(edges))
-    if len(ring) >= 3 and shp.Polygon(ring).is_valid:
+    if len(ring) >= 3 and shapely.Polygon(ring).is_valid:
         return None
-    lines = [shp.LineString([*curves.flatten(e), e.q]) for e in edges]
+    lines = [shapely.LineString([*curves.flatten(e), e.q]) for e in edges]
     for i, j in combinations(range(len(edges)), 2):
         shared = [e for e in (edges[i].p, edges[i].q) if e in (edges[j].p, edges[j].q)]
         hit = lines[i].intersection(lines[j])
@@ -138,10 +138,10 @@ def overlapping(specs: Sequence[SlabSpec], outlines: Sequence[Outline]) -> list[
     A strip up to an inch wide is what a tape leaves between slabs meant to touch, and is not counted.
     """
     found = []
-    bodies = [shp.Polygon(o.ring, [h.ring for h in o.holes]) for o in outlines]
+    bodies = [shapely.Polygon(o.ring, [h.ring for h in o.holes]) for o in outlines]
     for i, j in combinations(range(len(outlines)), 2):
-        both = shp.intersection(bodies[i], bodies[j])
-        if both.area < AREA_LEAST or shp.buffer(both, -OVERLAP_LEAST / 2).is_empty:
+        both = shapely.intersection(bodies[i], bodies[j])
+        if both.area < AREA_LEAST or shapely.buffer(both, -OVERLAP_LEAST / 2).is_empty:
             continue
         found.append(
             find(

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from slabwright.ground.untyped import affinity, shapely
 from slabwright.slab.model import XY, MeshSheet
-from slabwright.slab.plane import shp
 
 JUST = 1e-6  # [m] a sheet is not begun for less than this
 
@@ -25,15 +25,15 @@ def lay_mesh(region: Any, direction: float, *, length: float, width: float, lap:
         raise ValueError(f"sheets of {length!r} x {width!r} m cannot be lapped {lap!r} m")
     if region.is_empty:
         return []
-    turned = shp.affinity.rotate(region, -direction, origin=(0.0, 0.0), use_radians=True)
+    turned = affinity.rotate(region, -direction, origin=(0.0, 0.0), use_radians=True)
     low, high = turned.bounds[1], turned.bounds[3]
     left, right = turned.bounds[0] - 1.0, turned.bounds[2] + 1.0
     rows = max(1, math.ceil((high - low - lap) / (width - lap) - JUST))
     sheets: list[MeshSheet] = []
     for k in range(rows):
         bottom = low + k * (width - lap)
-        strip = shp.box(left, bottom, right, min(high, bottom + width))
-        for part in shp.get_parts(turned.intersection(strip)):
+        strip = shapely.box(left, bottom, right, min(high, bottom + width))
+        for part in shapely.get_parts(turned.intersection(strip)):
             if part.area > JUST:
                 sheets += _row(part, direction, length=length, lap=lap, width=width)
     return sheets

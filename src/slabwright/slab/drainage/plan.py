@@ -14,10 +14,11 @@ import numpy as np
 
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
-from slabwright.slab import drainage_yard as around
-from slabwright.slab.drainage_grid import OUT, d_infinity
-from slabwright.slab.drainage_mesh import Sheet, sheet_of
-from slabwright.slab.drainage_model import (
+from slabwright.ground.untyped import shapely
+from slabwright.slab.drainage import yard as around
+from slabwright.slab.drainage.grid import OUT, d_infinity
+from slabwright.slab.drainage.mesh import Sheet, sheet_of
+from slabwright.slab.drainage.model import (
     XY,
     Downspout,
     Drainage,
@@ -28,13 +29,12 @@ from slabwright.slab.drainage_model import (
     TrenchDrain,
     WallWater,
 )
-from slabwright.slab.drainage_pools import Pool, pools
-from slabwright.slab.drainage_rain import Storm, peak_flow, rules, sheet_depth, usual_storm
-from slabwright.slab.drainage_sheet import SheetFlow, route
-from slabwright.slab.drainage_told import told
-from slabwright.slab.drainage_yard import Run, Yard
+from slabwright.slab.drainage.pools import Pool, pools
+from slabwright.slab.drainage.rain import Storm, peak_flow, rules, sheet_depth, usual_storm
+from slabwright.slab.drainage.sheet import SheetFlow, route
+from slabwright.slab.drainage.told import told
+from slabwright.slab.drainage.yard import Run, Yard
 from slabwright.slab.model import Edge, Slab
-from slabwright.slab.plane import shp
 
 ON_DRAIN = 0.02  # [m] a side this close to a trench drain runs along it
 AT_INLET = 0.15  # [m] a corner this close to an inlet drains into it
@@ -142,12 +142,12 @@ def _sides_along(sheet: Sheet, trenches: Sequence[TrenchDrain]) -> dict[tuple[in
     """Return the sides that run along a trench drain, with its name."""
     out: dict[tuple[int, int], str] = {}
     for trench in trenches:
-        line = shp.linestrings(trench.line)
-        near = shp.distance(line, shp.points(sheet.corners[:, :2])) < ON_DRAIN
+        line = shapely.linestrings(trench.line)
+        near = shapely.distance(line, shapely.points(sheet.corners[:, :2])) < ON_DRAIN
         for k in range(len(sheet.pieces)):
             for p, q in sheet.sides(k):
                 middle = (sheet.corners[p, :2] + sheet.corners[q, :2]) / 2
-                if near[p] and near[q] and shp.distance(line, shp.points(middle)) < ON_DRAIN:
+                if near[p] and near[q] and shapely.distance(line, shapely.points(middle)) < ON_DRAIN:
                     out[min(p, q), max(p, q)] = trench.name
     return out
 
@@ -186,14 +186,14 @@ def _edges(sheet: Sheet, slabs: tuple[Slab, ...], flow: SheetFlow, storm: Storm)
 
 def _outline_side(slab: Slab, at: np.ndarray) -> tuple[str, str | None, XY, XY]:
     """Return kind, neighbour and ends of the outline's side (or the opening) that lies nearest to `at`."""
-    point = shp.points(at)
+    point = shapely.points(at)
     best: tuple[float, tuple[str, str | None, XY, XY]] | None = None
     for edge in slab.outline.edges:
         apart = _apart(edge, at)
         if best is None or apart < best[0]:
             best = (apart, (edge.kind, edge.against, edge.p, edge.q))
     for hole in slab.outline.holes:
-        apart = float(shp.distance(shp.linearrings(hole.ring), point))
+        apart = float(shapely.distance(shapely.linearrings(hole.ring), point))
         if best is None or apart < best[0]:
             best = (apart, ("opening", hole.name, hole.ring[0], hole.ring[0]))
     return best[1] if best else ("free", None, (float(at[0]), float(at[1])), (float(at[0]), float(at[1])))
@@ -268,10 +268,10 @@ def _walls(yard: Yard, was: Run, now: Run, ground: Ground, storm: Storm) -> tupl
 
 def _not_twice(ponds: list[Pond], found: list[Pool], yard: Yard, was: Run) -> list[Pond]:
     """Return the raster's ponds without those that are pools of a slab's own, told new from old."""
-    pools_at = shp.union_all([shp.polygons(p.ring) for p in found if len(p.ring) > 2])
+    pools_at = shapely.union_all([shapely.polygons(p.ring) for p in found if len(p.ring) > 2])
     out: list[Pond] = []
     for pond in ponds:
-        mine = shp.distance(pools_at, shp.points(pond.at)) < 2 * yard.cell if found else False
+        mine = shapely.distance(pools_at, shapely.points(pond.at)) < 2 * yard.cell if found else False
         if mine and pond.kind == "dammed" and _no_deeper(pond, found, yard):
             continue
         flat = yard.at(pond.at)
@@ -324,7 +324,11 @@ def _roof(
             break
         beside = beside and at_wall
         flat = int(now.flood.onward[flat])
-    line = shp.get_coordinates(shp.simplify(shp.linestrings(path), yard.cell)) if len(path) > 1 else path
+    line = (
+        shapely.get_coordinates(shapely.simplify(shapely.linestrings(path), yard.cell))
+        if len(path) > 1
+        else path
+    )
     kept = tuple((float(x), float(y)) for x, y in line)
     return RoofWater(spout.name, kept, tuple(crosses), ends, flow)  # type: ignore[arg-type]
 

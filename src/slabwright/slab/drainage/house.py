@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from slabwright.ground.model import Wall
+from slabwright.ground.untyped import shapely
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
 
 JOINED = 1e-6  # [m] walls whose ends are this near are one chain
 BESIDE = 0.01  # [m] how far from a wall its two sides are looked at
@@ -27,25 +27,25 @@ def behind(walls: Sequence[Wall], low: XY, high: XY) -> Any:
     A polygon, several, or an empty one.
     """
     if not walls:
-        return shp.Polygon()
+        return shapely.Polygon()
     reach = [end for wall in walls for end in (wall.p, wall.q)] + [low, high]
     x0, y0 = (min(p[k] for p in reach) - 2 * BEHIND for k in (0, 1))
     x1, y1 = (max(p[k] for p in reach) + 2 * BEHIND for k in (0, 1))
     far = math.dist((x0, y0), (x1, y1))
-    lines = [shp.linestrings([wall.p, wall.q]) for wall in walls]
+    lines = [shapely.linestrings([wall.p, wall.q]) for wall in walls]
     cuts = [_back(ends, wall, far, lines) for ends, wall in _ends(walls)]
-    frame = shp.box(x0, y0, x1, y1)
-    noded = shp.union_all([*lines, *cuts, shp.get_exterior_ring(frame)])
-    faces = [face for face in shp.get_parts(shp.polygonize([noded])) if frame.covers(face.centroid)]
-    shp.prepare(faces)
+    frame = shapely.box(x0, y0, x1, y1)
+    noded = shapely.union_all([*lines, *cuts, shapely.get_exterior_ring(frame)])
+    faces = [face for face in shapely.get_parts(shapely.polygonize([noded])) if frame.covers(face.centroid)]
+    shapely.prepare(faces)
     inside, outside = set[int](), set[int]()
     for wall in walls:
         for at, own in ((_beside(wall, 1.0), inside), (_beside(wall, -1.0), outside)):
             own |= {k for k, face in enumerate(faces) if face.covers(at)}
     house = [faces[k] for k in sorted(inside - outside)]
     torn = [wall for wall in walls if not any(face.covers(_beside(wall, 1.0)) for face in house)]
-    strips = [shp.buffer(shp.linestrings([w.p, w.q]), BEHIND, single_sided=True) for w in torn]
-    return shp.union_all(house + strips)
+    strips = [shapely.buffer(shapely.linestrings([w.p, w.q]), BEHIND, single_sided=True) for w in torn]
+    return shapely.union_all(house + strips)
 
 
 def _ends(walls: Sequence[Wall]) -> list[tuple[XY, Wall]]:
@@ -68,17 +68,17 @@ def _left(wall: Wall) -> XY:
 def _back(end: XY, wall: Wall, far: float, lines: Sequence[Any]) -> Any:
     """Return the line from an end of a wall back into the house, to the first other wall that it meets."""
     n = _left(wall)
-    ray = shp.linestrings([end, (end[0] + far * n[0], end[1] + far * n[1])])
-    hit = shp.get_coordinates(shp.intersection(ray, shp.union_all(list(lines)))).tolist()
+    ray = shapely.linestrings([end, (end[0] + far * n[0], end[1] + far * n[1])])
+    hit = shapely.get_coordinates(shapely.intersection(ray, shapely.union_all(list(lines)))).tolist()
     stops = [d for x, y in hit if (d := math.dist(end, (x, y))) > BESIDE]
     if not stops:
         return ray
     stop = min(stops) + JOINED  # past the wall by a hair, so that the two cross
-    return shp.linestrings([end, (end[0] + stop * n[0], end[1] + stop * n[1])])
+    return shapely.linestrings([end, (end[0] + stop * n[0], end[1] + stop * n[1])])
 
 
 def _beside(wall: Wall, side: float) -> Any:
     """Return a place just left (+1) or right (-1) of the middle of a wall."""
     n = _left(wall)
     mx, my = (wall.p[0] + wall.q[0]) / 2, (wall.p[1] + wall.q[1]) / 2
-    return shp.points(mx + side * BESIDE * n[0], my + side * BESIDE * n[1])
+    return shapely.points(mx + side * BESIDE * n[0], my + side * BESIDE * n[1])

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.ground.model import Floats
+from slabwright.ground.untyped import shapely
 from slabwright.ground.volume import split_prisms
-from slabwright.slab.drainage_mesh import Sheet
+from slabwright.slab.drainage.mesh import Sheet
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
 
 SHALLOW = 1e-6  # [m] a pool that is not even this deep is the last digit of a height
 
@@ -110,16 +110,16 @@ def _pool(sheet: Sheet, group: list[int], level: float) -> Pool | None:
         volume += float(split_prisms(area, corners)[0])
         below = _below(ring, depth)
         if len(below) > 2:
-            parts.append(shp.polygons(below))
+            parts.append(shapely.polygons(below))
             under.append(k)
     if not parts:
         return None
-    whole = shp.union_all(shp.buffer(parts, 1e-6))
+    whole = shapely.union_all(shapely.buffer(parts, 1e-6))
     if whole.geom_type != "Polygon":
-        whole = max(shp.get_parts(whole), key=shp.area)
-    ring = shp.get_coordinates(shp.simplify(shp.orient_polygons(whole).exterior, 1e-4))[:-1]
+        whole = max(shapely.get_parts(whole), key=shapely.area)
+    ring = shapely.get_coordinates(shapely.simplify(shapely.orient_polygons(whole).exterior, 1e-4))[:-1]
     x, y, z = sheet.corners[deepest].tolist()
-    area = float(sum(shp.area(parts)))
+    area = float(sum(shapely.area(parts)))
     return Pool((x, y), level, level - z, volume, area, tuple(map(tuple, ring.tolist())), under[0])
 
 

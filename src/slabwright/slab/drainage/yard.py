@@ -11,13 +11,13 @@ import numpy as np
 from slabwright.ground import grid_heights
 from slabwright.ground.model import Floats, Ground
 from slabwright.ground.surface import paint
-from slabwright.slab.drainage_grid import OUT, Bools, Flood, Ints, arrivals, flood
-from slabwright.slab.drainage_house import behind
-from slabwright.slab.drainage_mesh import Sheet
-from slabwright.slab.drainage_model import Inlet, Pond, TrenchDrain
-from slabwright.slab.drainage_rain import rules
+from slabwright.ground.untyped import shapely
+from slabwright.slab.drainage.grid import OUT, Bools, Flood, Ints, arrivals, flood
+from slabwright.slab.drainage.house import behind
+from slabwright.slab.drainage.mesh import Sheet
+from slabwright.slab.drainage.model import Inlet, Pond, TrenchDrain
+from slabwright.slab.drainage.rain import rules
 from slabwright.slab.model import XY
-from slabwright.slab.plane import shp
 
 CELL = 0.0762  # [m] 3 in
 MOST_CELLS = 400_000
@@ -100,19 +100,19 @@ def yard_of(sheet: Sheet, ground: Ground, cell: float = CELL) -> Yard | None:
 
 
 def _triangles(ring: Sequence[XY]) -> Floats:
-    parts = shp.get_parts(shp.constrained_delaunay_triangles(shp.polygons(ring)))
-    out: Floats = shp.get_coordinates(shp.orient_polygons(parts)).reshape(-1, 4, 2)[:, :3]
+    parts = shapely.get_parts(shapely.constrained_delaunay_triangles(shapely.polygons(ring)))
+    out: Floats = shapely.get_coordinates(shapely.orient_polygons(parts)).reshape(-1, 4, 2)[:, :3]
     return out
 
 
 def _house(ground: Ground, xs: Floats, ys: Floats) -> Bools:
     """Return the cells that lie inside the house, or behind its walls when it is open."""
     low, high = (float(xs[0]), float(ys[0])), (float(xs[-1]), float(ys[-1]))
-    shape = shp.polygons(ground.house_ring) if ground.house_ring else behind(ground.walls, low, high)
+    shape = shapely.polygons(ground.house_ring) if ground.house_ring else behind(ground.walls, low, high)
     out = np.full((len(ys), len(xs)), np.nan)
-    for polygon in shp.get_parts(shape):
+    for polygon in shapely.get_parts(shape):
         if polygon.geom_type == "Polygon" and not polygon.is_empty:
-            for corners in _triangles(shp.get_coordinates(polygon.exterior)[:-1].tolist()):
+            for corners in _triangles(shapely.get_coordinates(polygon.exterior)[:-1].tolist()):
                 paint(out, xs, ys, corners, np.zeros(3))
     inside: Bools = ~np.isnan(out)
     return inside
@@ -173,9 +173,9 @@ def drain_cells(yard: Yard, inlets: Sequence[Inlet], trenches: Sequence[TrenchDr
         flat = yard.at(inlet.at)
         out[inlet.name] = [] if flat is None else [flat]
     for trench in trenches:
-        line = shp.linestrings(trench.line)
+        line = shapely.linestrings(trench.line)
         steps = np.arange(0.0, line.length + yard.cell / 2, yard.cell / 2)
-        places = shp.get_coordinates(shp.line_interpolate_point(line, steps)).tolist()
+        places = shapely.get_coordinates(shapely.line_interpolate_point(line, steps)).tolist()
         found = [yard.at((x, y)) for x, y in places]
         out[trench.name] = sorted({flat for flat in found if flat is not None})
     return out
@@ -235,8 +235,8 @@ def outline(yard: Yard, cells: Ints) -> tuple[XY, ...]:
     last = np.append(starts[1:], len(cells)) - 1
     x0, x1 = yard.xs[cells[starts] % nx] - half, yard.xs[cells[last] % nx] + half
     y = yard.ys[cells[starts] // nx]
-    whole = shp.union_all(shp.box(x0 - 1e-6, y - half - 1e-6, x1 + 1e-6, y + half + 1e-6))
+    whole = shapely.union_all(shapely.box(x0 - 1e-6, y - half - 1e-6, x1 + 1e-6, y + half + 1e-6))
     if whole.geom_type != "Polygon":
-        whole = max(shp.get_parts(whole), key=shp.area)
-    ring = shp.get_coordinates(shp.simplify(shp.orient_polygons(whole).exterior, yard.cell))
+        whole = max(shapely.get_parts(whole), key=shapely.area)
+    ring = shapely.get_coordinates(shapely.simplify(shapely.orient_polygons(whole).exterior, yard.cell))
     return tuple((float(px), float(py)) for px, py in ring[:-1])

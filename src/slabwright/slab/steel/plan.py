@@ -14,10 +14,9 @@ from typing import Any
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
 from slabwright.notes.spec import SlabSpec
-from slabwright.slab.dowels import place_dowels
-from slabwright.slab.mesh_layout import lay_mesh
 from slabwright.slab.model import Bar, JointPlan, Outline, SteelPlan
-from slabwright.slab.steel_layout import (
+from slabwright.slab.steel.dowels import place_dowels
+from slabwright.slab.steel.layout import (
     Line,
     corner_bars,
     crossings,
@@ -31,7 +30,8 @@ from slabwright.slab.steel_layout import (
     steel_region,
     straightened,
 )
-from slabwright.slab.steel_tables import BarSize, bar_size, drag_area, lap_of, meshes, rule, steel_ratio
+from slabwright.slab.steel.mesh import lay_mesh
+from slabwright.slab.steel.tables import BarSize, bar_size, drag_area, lap_of, meshes, rule, steel_ratio
 from slabwright.slab.thickness import check_thickness
 
 GRAVITY = 9.80665  # [m/s2] exact by definition

@@ -12,7 +12,7 @@ from importlib.resources import files
 @cache
 def rules() -> dict[str, float]:
     """Return each constant of drainage.toml by its key, in SI units."""
-    text = files("slabwright").joinpath("slab", "drainage.toml").read_text(encoding="utf-8")
+    text = files("slabwright").joinpath("slab", "drainage", "drainage.toml").read_text(encoding="utf-8")
     return {key: float(row["value"]) for key, row in tomllib.loads(text).items()}
 
 

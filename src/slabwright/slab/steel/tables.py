@@ -49,7 +49,7 @@ class Mesh:
 
 @cache
 def _tables() -> dict[str, Any]:
-    text = files("slabwright").joinpath("slab", "steel.toml").read_text(encoding="utf-8")
+    text = files("slabwright").joinpath("slab", "steel", "steel.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
 

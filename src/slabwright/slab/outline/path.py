@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
 from slabwright.notes.models import Vertex
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.model import XY, Edge
+from slabwright.slab.outline import curves
 
 DOUBLED = 0.006  # corners within a quarter of an inch are one corner: no form board is that short
 

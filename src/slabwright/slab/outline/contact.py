@@ -8,9 +8,9 @@ from itertools import pairwise
 from math import hypot
 
 from slabwright.measure import Quantity
-from slabwright.slab import outline_curves as curves
 from slabwright.slab.model import XY, Edge
-from slabwright.slab.outline_curves import Kind
+from slabwright.slab.outline import curves
+from slabwright.slab.outline.curves import Kind
 
 TOUCH = 0.0254  # a side within an inch of a wall or slab is poured against it (filler fills the gap)
 TOUCH_LEAST = 0.0762  # a touch shorter than 3 in is a corner that meets, not a side against

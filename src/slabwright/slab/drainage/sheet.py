@@ -18,8 +18,8 @@ from typing import Any
 import numpy as np
 
 from slabwright.ground.model import Floats
-from slabwright.slab.drainage_mesh import Sheet
-from slabwright.slab.drainage_thread import ALONG, Place, Side, Ways
+from slabwright.slab.drainage.mesh import Sheet
+from slabwright.slab.drainage.thread import ALONG, Place, Side, Ways
 
 SAME_PLACE = 1e-9  # [m] breaks across the flow closer than this are one
 ROUNDS = 50  # times that a piece may pass water on, for the rare ones that circle a low corner

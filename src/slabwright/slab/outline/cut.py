@@ -15,9 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slabwright.slab import outline_curves as curves
+from slabwright.ground.untyped import ops, shapely
 from slabwright.slab.model import XY, Edge
-from slabwright.slab.plane import shp
+from slabwright.slab.outline import curves
 
 FINE = 0.00002  # chord error while cutting: a corner on an arc moves by less than this when set back
 ON = 0.0001  # a side this close to a source's chord lies on that source
@@ -43,7 +43,7 @@ class Cut:
 
 def fine_polygon(edges: Sequence[Edge]) -> Any:
     """Return the flattened polygon of a closed chain, true to 0.02 mm."""
-    return shp.Polygon([xy for e in edges for xy in curves.flatten(e, FINE)])
+    return shapely.Polygon([xy for e in edges for xy in curves.flatten(e, FINE)])
 
 
 def cut(edges: list[Edge], cutters: Sequence[Sequence[Edge]]) -> Cut:
@@ -64,7 +64,7 @@ def cut(edges: list[Edge], cutters: Sequence[Sequence[Edge]]) -> Cut:
     ring = retrace(list(kept.exterior.coords)[:-1], sources, ccw=True)
     holes = []
     for inner in kept.interiors:
-        if shp.Polygon(inner).area <= OVERLAP:
+        if shapely.Polygon(inner).area <= OVERLAP:
             continue
         back = retrace(list(inner.coords)[:-1], sources, ccw=False)
         at = _source_of(np.array(inner.coords)[:2], _pieces(sources))[0]
@@ -75,10 +75,10 @@ def cut(edges: list[Edge], cutters: Sequence[Sequence[Edge]]) -> Cut:
 def cut_by_line(edges: list[Edge], line: Sequence[XY], *, keep_right: bool = True) -> Cut:
     """Return the chain cut by an open line of walls, the yard (right-hand) side kept."""
     body = fine_polygon(edges)
-    wall = shp.LineString(line)
+    wall = shapely.LineString(line)
     if not wall.crosses(body):
         return Cut(edges, [], 0.0, 1)
-    parts = [g for g in shp.ops.split(body, wall).geoms if g.area > OVERLAP]
+    parts = [g for g in ops.split(body, wall).geoms if g.area > OVERLAP]
     yard = [g for g in parts if (_side(line, g.representative_point().coords[0]) < 0) == keep_right]
     if len(parts) < 2 or not yard:
         return Cut(edges, [], 0.0, 1)

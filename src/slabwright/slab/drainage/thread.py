@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from slabwright.ground.model import Floats
-from slabwright.slab.drainage_mesh import Sheet
-from slabwright.slab.drainage_rain import rules
+from slabwright.slab.drainage.mesh import Sheet
+from slabwright.slab.drainage.rain import rules
 from slabwright.slab.model import XY
 
 Side = tuple[int, int]

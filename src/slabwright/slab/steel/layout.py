@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any
 
+from slabwright.ground.untyped import ops, shapely
 from slabwright.slab.model import XY, Edge, JointPlan, Outline
-from slabwright.slab.plane import shp
-from slabwright.slab.steel_tables import rule
+from slabwright.slab.steel.tables import rule
 
 Line = tuple[XY, ...]
 Shape = Any  # a shape of the polygon library
@@ -28,11 +28,11 @@ WHOLE = 1e-9  # rounding in a number of spaces
 
 def steel_region(outline: Outline, joint_plan: JointPlan, cover: float) -> Shape:
     """Return the area that bars may use: the slab less `cover` [m] from edges, openings and isolation."""
-    slab = shp.Polygon(outline.ring, [hole.ring for hole in outline.holes])
+    slab = shapely.Polygon(outline.ring, [hole.ring for hole in outline.holes])
     region = slab.buffer(-cover, join_style="mitre")
     for joint in joint_plan.joints:
         if joint.kind == "isolation" and len(joint.line) > 1:
-            region = region.difference(shp.LineString(joint.line).buffer(cover, cap_style="flat"))
+            region = region.difference(shapely.LineString(joint.line).buffer(cover, cap_style="flat"))
     return region
 
 
@@ -109,11 +109,11 @@ def ribbon_bars(
     low = {"centre": -width / 2, "left": 0.0, "right": -width}[side] + inset
     high = {"centre": width / 2, "left": width, "right": 0.0}[side] - inset
     count = spaces(high - low, spacing) + 1 if high > low else 1
-    long_axis = shp.LineString(_lengthened(axis, 2 * width))
+    long_axis = shapely.LineString(_lengthened(axis, 2 * width))
     bars: list[Line] = []
     for i in range(count):
         off = (low + high) / 2 if count == 1 else low + (high - low) * i / (count - 1)
-        line = long_axis if off == 0 else shp.offset_curve(long_axis, off, join_style="mitre")
+        line = long_axis if off == 0 else shapely.offset_curve(long_axis, off, join_style="mitre")
         for part in _parts(line):
             bars += clip(tuple(part.coords), region)
     return bars
@@ -121,7 +121,7 @@ def ribbon_bars(
 
 def ribbon_cross_bars(region: Shape, axis: Line, width: float, cover: float, spacing: float) -> list[Line]:
     """Return bars square to a ribbon's line, at most `spacing` [m] apart, from end cover to end cover."""
-    line = shp.LineString(axis)
+    line = shapely.LineString(axis)
     run = line.length - 2 * (cover + INSIDE)
     if run <= 0:
         return []
@@ -135,7 +135,7 @@ def ribbon_cross_bars(region: Shape, axis: Line, width: float, cover: float, spa
         nx, ny, here = -dy / run_length * 2 * width, dx / run_length * 2 * width, line.interpolate(at)
         lines = clip(((here.x - nx, here.y - ny), (here.x + nx, here.y + ny)), region)
         # A bent ribbon can be crossed twice; only the crossing at this place is meant.
-        bars += [b for b in lines if shp.LineString(b).distance(here) < width]
+        bars += [b for b in lines if shapely.LineString(b).distance(here) < width]
     return bars
 
 
@@ -154,8 +154,8 @@ def clip(line: Sequence[XY], region: Shape) -> list[Line]:
     A line may stray out of the region by the slack, or a side that is a hair off square would leave
     the bar beside it as a stub; the ends keep to the region.
     """
-    inside = shp.LineString(_lengthened(line, SLACK)).intersection(
-        shp.buffer(region, SLACK, join_style="mitre")
+    inside = shapely.LineString(_lengthened(line, SLACK)).intersection(
+        shapely.buffer(region, SLACK, join_style="mitre")
     )
     parts = (_shortened(part, SLACK) for part in _parts(inside))
     return [part for part in parts if length_of(part) >= rule("shortest_bar")]
@@ -165,19 +165,25 @@ def _shortened(part: Shape, by: float) -> Line:
     """Take a length off both ends of a line; nothing is left of one that is too short."""
     if part.length <= 2 * by:
         return ()
-    return tuple(shp.ops.substring(part, by, part.length - by).coords)
+    return tuple(ops.substring(part, by, part.length - by).coords)
 
 
 def _parts(shape: Shape) -> list[Shape]:
-    parts = [part for part in shp.get_parts(shape) if part.geom_type == "LineString" and not part.is_empty]
+    parts = [
+        part for part in shapely.get_parts(shape) if part.geom_type == "LineString" and not part.is_empty
+    ]
     if len(parts) < 2:
         return parts
     # A line cut where it only touches the edge comes back in pieces that are one bar.
-    return [part for part in shp.get_parts(shp.line_merge(shp.multilinestrings(parts))) if not part.is_empty]
+    return [
+        part
+        for part in shapely.get_parts(shapely.line_merge(shapely.multilinestrings(parts)))
+        if not part.is_empty
+    ]
 
 
 def _vertices(region: Shape) -> list[XY]:
-    return [(float(x), float(y)) for x, y in shp.get_coordinates(region)]
+    return [(float(x), float(y)) for x, y in shapely.get_coordinates(region)]
 
 
 def opening_bars(outline: Outline, region: Shape, direction: float, cover: float) -> list[Line]:
@@ -189,7 +195,7 @@ def opening_bars(outline: Outline, region: Shape, direction: float, cover: float
         box = (
             _box(hole.ring, direction)
             if hole.radius is not None
-            else shp.oriented_envelope(shp.Polygon(hole.ring))
+            else shapely.oriented_envelope(shapely.Polygon(hole.ring))
         )
         grown = box.buffer(cover + INSIDE, join_style="mitre")
         for p, q in pairwise(grown.exterior.coords):
@@ -202,7 +208,9 @@ def _box(ring: Line, direction: float) -> Shape:
     a0, a1 = _extent(ring, direction)
     b0, b1 = _extent(ring, direction + math.pi / 2)
     c, s = math.cos(direction), math.sin(direction)
-    return shp.Polygon([(a * c - b * s, a * s + b * c) for a, b in ((a0, b0), (a1, b0), (a1, b1), (a0, b1))])
+    return shapely.Polygon(
+        [(a * c - b * s, a * s + b * c) for a, b in ((a0, b0), (a1, b0), (a1, b1), (a0, b1))]
+    )
 
 
 def corner_bars(outline: Outline, joint_plan: JointPlan, region: Shape, cover: float) -> list[Line]:
@@ -239,10 +247,11 @@ def _end_direction(edge: Edge) -> float:
 
 
 def _joint_meets(joint_plan: JointPlan, corner: XY) -> bool:
-    here = shp.Point(corner)
+    here = shapely.Point(corner)
     return any(
         len(joint.line) > 1
-        and min(here.distance(shp.Point(joint.line[0])), here.distance(shp.Point(joint.line[-1]))) < NEAR
+        and min(here.distance(shapely.Point(joint.line[0])), here.distance(shapely.Point(joint.line[-1])))
+        < NEAR
         for joint in joint_plan.joints
         if joint.against is None or joint.kind != "isolation"
     )
@@ -252,8 +261,8 @@ def crossings(along: Sequence[Line], across: Sequence[Line]) -> int:
     """Return how many times bars the long way cross bars across."""
     if not along or not across:
         return 0
-    tree = shp.STRtree([shp.LineString(line) for line in along])
-    pairs = tree.query([shp.LineString(line) for line in across], predicate="intersects")
+    tree = shapely.STRtree([shapely.LineString(line) for line in along])
+    pairs = tree.query([shapely.LineString(line) for line in across], predicate="intersects")
     return int(pairs.shape[1])
 
 
@@ -290,8 +299,8 @@ def straightened(line: Line, region: Shape, *, bend: float, past: float) -> list
         part[0] = longer[0] if i else part[0]
         part[-1] = longer[-1] if j < len(line) - 1 else part[-1]
         # clipping also takes off what another leg of the slab would be reached by
-        middle = shp.LineString(line[i : j + 1]).interpolate(0.5, normalized=True)
-        parts += [piece for piece in clip(part, region) if shp.LineString(piece).distance(middle) < SLACK]
+        middle = shapely.LineString(line[i : j + 1]).interpolate(0.5, normalized=True)
+        parts += [piece for piece in clip(part, region) if shapely.LineString(piece).distance(middle) < SLACK]
     return parts
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from slabwright.findings import Finding
-from slabwright.slab.drainage_rain import Storm
+from slabwright.slab.drainage.rain import Storm
 
 XY = tuple[float, float]
 
