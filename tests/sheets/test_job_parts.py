@@ -22,7 +22,8 @@ from slabwright.sheets.packet import compose_pages
 from slabwright.sheets.pages import Strip, TableBlock
 from slabwright.sheets.picture import overlaps
 from slabwright.sheets.scene import outward, work_window
-from slabwright.sheets.scene_build import set_out_items, to_step
+from slabwright.sheets.scene_build import set_out_items
+from slabwright.sheets.scene_dig import to_step
 from slabwright.sheets.scene_net import net_exaggeration, net_items, net_points
 from slabwright.sheets.strings import off_strings, string_lines
 from slabwright.sheets.table_blocks import grouped, row_height, table_block, table_size

@@ -89,6 +89,7 @@ class LineFlow:
 class SprinklerPlan:
     """Sprinklers round the new slabs: heads as they will stand, what goes, pipes, coverage, parts.
 
+    `found` are the heads as they are, with arcs and facings taken where they were not written.
     `removed` heads are capped; `kept_off` [m] is the distance that heads keep from the new paving. `cost`
     and `bound` are in units of one nozzle changed, as the solver proved them.
     """
@@ -105,6 +106,7 @@ class SprinklerPlan:
     bound: float
     proved: bool
     findings: tuple[Finding, ...] = ()
+    found: tuple[SprinklerHead, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,12 +148,16 @@ Item: TypeAlias = Line | Polyline | Area | Arc | Text | Dimension | Arrow | Mark
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Items in model metres, a name, and `alt`: what is shown, in words, for those who cannot see it."""
+    """Items in model metres, a name, and `alt`: what is shown, in words, for those who cannot see it.
+
+    `told` are the key's words for what only this drawing has, by their keys ('key-hatch-depth-1').
+    """
 
     name: str
     items: tuple[Item, ...] = ()
     alt: str = ""
     layer_set: frozenset[str] = field(default_factory=lambda: frozenset(layers()))
+    told: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse items on layers that the table does not have."""
@@ -172,9 +176,11 @@ class Drawing:
         )
 
 
-def drawing(name: str, items: Iterable[Item], *, alt: str = "") -> Drawing:
-    """Return a drawing of `items` with every layer shown."""
-    return Drawing(name, tuple(items), alt)
+def drawing(
+    name: str, items: Iterable[Item], *, alt: str = "", told: tuple[tuple[str, str], ...] = ()
+) -> Drawing:
+    """Return a drawing of `items` with every layer shown; `told` as in `Drawing`."""
+    return Drawing(name, tuple(items), alt, told=told)
 
 
 def only(whole: Drawing, *names: str, name: str = "", alt: str = "") -> Drawing:

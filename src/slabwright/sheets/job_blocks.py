@@ -11,6 +11,7 @@ from slabwright.measure import Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets.job_tables import JOINT_COLUMNS, joint_row
 from slabwright.sheets.pages import Block, Figure, FigureBlock, TextBlock
+from slabwright.sheets.scene_access import in_named_order
 from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word as say
 from slabwright.slab.model import Slab
@@ -54,6 +55,7 @@ def slabs(plan: Plan, lang: str) -> Table:
             Column("use", "Use", "Uso"),
             Column("area", "Area", "Área", "area"),
             Column("thickness", "Thick", "Espesor", "inches"),
+            Column("edge", "Thick edge", "Borde grueso"),
             Column("base", "Base under it", "Base debajo", "inches"),
             Column("strength", "Strength", "Resistencia", "pressure"),
             Column("finish", "Finish", "Acabado"),
@@ -65,6 +67,7 @@ def slabs(plan: Plan, lang: str) -> Table:
                 say(f"use-{s.spec.use}", lang),
                 s.outline.area,
                 s.spec.thickness,
+                _edge(plan, s, lang),
                 s.spec.base,
                 s.spec.strength,
                 say(f"finish-{s.spec.finish}", lang),
@@ -73,6 +76,14 @@ def slabs(plan: Plan, lang: str) -> Table:
             for s in plan.shaped.slabs
         ),
     )
+
+
+def _edge(plan: Plan, slab: Slab, lang: str) -> str:
+    """Return how deep and wide a slab's thick edges are; empty where it has none."""
+    if slab.thick is None:
+        return ""
+    sizes = (slab.thick.depth, slab.thick.width)
+    return " x ".join(write(Quantity("inches", v), system=plan.notes.units, lang=lang) for v in sizes)
 
 
 def _steel(plan: Plan, choice: str, number: str, spacing: float, lang: str) -> str:
@@ -278,11 +289,33 @@ def _layers(plan: Plan, slab: Slab, lang: str) -> str:
     return ", ".join(f"{depth} ({say(way, lang)})" for depth, (way,) in sorted(ways.items()))
 
 
-def storm_lines(plan: Plan, lang: str) -> tuple[str, ...]:
-    """Return which rain the water sheet is drawn for."""
+def access_lines(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return where the truck stands, how many trips there are and how long they take, the pump's line."""
+    work, system = plan.built.access, plan.notes.units
+
+    def shown(kind: str, v: float) -> str:
+        return write(Quantity(kind, v), system=system, lang=lang)
+
+    chuted = any(haul.way == "chute" for haul in work.hauls)
+    stand = "access-stand" if chuted else "access-stand-only"
+    lines = [say(stand, lang, stand=work.stand_name, reach=shown("length", work.reach))]
+    if work.trips:
+        time = sum(haul.time for haul in work.hauls if haul.trips)
+        up = shown("duration", math.ceil(time / TO_TIME) * TO_TIME)
+        lines.append(say("access-sum", lang, trips=work.trips, pushers=work.pushers, time=up))
+    if work.hose > 0.0:
+        left = shown("volume", work.hose_volume)
+        lines.append(say("access-hose", lang, hose=shown("length", work.hose), left=left))
+    lines.append(say("access-order" if in_named_order(work) else "access-order-panel", lang))
+    return tuple(lines)
+
+
+def storm_lines(plan: Plan, lang: str, *, drawn: bool = True) -> tuple[str, ...]:
+    """Return which rain the water sheet is drawn for; not drawn: which its figures are for."""
     storm, system = plan.water.storm, plan.notes.units
     rain = write(Quantity("rain", storm.intensity), system=system)
-    return (say("storm", lang, rain=rain, time=write(Quantity("duration", storm.duration), system=system)),)
+    key = "storm" if drawn else "storm-only"
+    return (say(key, lang, rain=rain, time=write(Quantity("duration", storm.duration), system=system)),)
 
 
 def order_figures(plan: Plan, lang: str) -> tuple[Figure, ...]:

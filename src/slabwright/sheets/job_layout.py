@@ -51,12 +51,13 @@ def with_drawing(
     bearing: float = 0.0,
     above: Sequence[Block] = (),
     after: Sequence[Block] = (),
+    worth: float = WORTH,
 ) -> tuple[Block, ...]:
     """Return a page's blocks: a drawing and what belongs to it, on one page where they fit.
 
     above: blocks over the whole width that come first; after: blocks that come last, on the same page
     where that leaves the drawing large enough. A drawing that would become too small with its tables
-    beside or below it gets a page of its own before them.
+    beside or below it gets a page of its own before them: one that is `worth` times larger there.
     """
     page = Page("", paper=paper).body()
     high = page[1] - sum(block_height(b, page[0], system=system, lang=lang) for b in above)
@@ -70,7 +71,7 @@ def with_drawing(
         big, plain = options
         return big if big.best <= WORTH_SMALLER * plain.best else plain
 
-    limit = WORTH * _scale(drawing, page[0], FULL * high, system)
+    limit = worth * scale_in(drawing, page[0], FULL * high, system)
     best = best_of((*blocks, *after))
     left_over: Sequence[Block] = ()
     if after and best.best > limit:
@@ -109,20 +110,21 @@ def _scales(
 ) -> tuple[float, float, float]:
     """Return how many times smaller a drawing is set above blocks, and beside them, and their width [mm]."""
     below = sum(block_height(b, wide, system=system, lang=lang) for b in blocks)
-    stacked = _scale(drawing, wide, high - below, system)
+    stacked = scale_in(drawing, wide, high - below, system)
     listed = flat(blocks)
     need = max((_natural(b, wide, system, lang) for b in listed), default=0.0)
     beside = sum(block_height(b, need, system=system, lang=lang) for b in listed)
     left = wide - need - GUTTER_MM
     side = (
-        _scale(drawing, left, FULL * high, system)
+        scale_in(drawing, left, FULL * high, system)
         if beside <= high and left >= LEAST_SIDE * wide
         else math.inf
     )
     return stacked, side, need
 
 
-def _scale(drawing: Drawing, wide: float, high: float, system: System) -> float:
+def scale_in(drawing: Drawing, wide: float, high: float, system: System) -> float:
+    """Return how many times smaller a drawing is set in a width and height [mm], with key and strip."""
     room = high - STRIP_MM - KEY_MM
     if room < LEAST_HIGH:
         return math.inf

@@ -8,6 +8,7 @@ from itertools import pairwise
 from slabwright.result import Plan
 from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_water as water
+from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets.scene import datum_height, datum_name
 from slabwright.sheets.tables import Both, Cell, Column, Table, written
 from slabwright.sheets.words import word, words
@@ -30,6 +31,7 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
         build.checks(plan, lang),
         build.stakes(plan, lang),
         build.dig(plan),
+        build.dig_bands(plan),
         build.form_runs(plan),
         build.boards(plan, lang),
         joints(plan, lang),
@@ -39,6 +41,14 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
         build.bars(plan, lang),
         build.bar_cuts(plan, lang),
         build.bends(plan, lang),
+        build.dowels(plan, lang),
+        build.mesh_sheets(plan),
+        yard.hauls(plan, lang),
+        yard.heads(plan, lang),
+        yard.watering(plan, lang),
+        yard.lines(plan, lang),
+        yard.crossings(plan, lang),
+        yard.parts(plan, lang),
         build.order(plan, lang),
         build.materials(plan, lang),
         assumed(plan),

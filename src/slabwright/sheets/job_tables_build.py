@@ -9,7 +9,7 @@ from slabwright.build.model import BarList, Stake
 from slabwright.build.says import in_language, plant_lines
 from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
-from slabwright.sheets.scene_build import to_step
+from slabwright.sheets.scene_dig import to_step
 from slabwright.sheets.strings import off_strings, string_lines
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word
@@ -225,6 +225,79 @@ def bends(plan: Plan, lang: str = "en") -> Table:
             Column("turns", "Turn", "Giro"),
         ),
         tuple(rows),
+    )
+
+
+def dowels(plan: Plan, lang: str = "en") -> Table:
+    """Return the bars across joints: how many, how thick and long, and how deep they are drilled."""
+    return Table(
+        "dowels",
+        Both("Bars across joints", "Pasajuntas"),
+        (
+            _SLAB,
+            Column("to", "To", "Con"),
+            Column("bar", "Steel", "Acero"),
+            Column("count", "Pieces", "Piezas", "count"),
+            Column("length", "Length", "Largo", "inches"),
+            Column("apart", "Apart", "Separadas", "inches"),
+            Column("below", "Below the top", "Bajo la superficie", "inches"),
+            Column("drilled", "Drilled", "Taladro"),
+        ),
+        tuple(
+            (
+                slab.spec.name,
+                row.against,
+                f"{word(f'steel-{row.kind}', lang)} #{row.number}",
+                len(row.at),
+                row.length,
+                row.spacing,
+                row.depth,
+                write(Quantity("inches", row.hole), system=plan.notes.units, lang=lang)
+                if row.hole
+                else word("bar-cast", lang),
+            )
+            for slab in plan.shaped.slabs
+            for row in slab.steel.dowels
+        ),
+    )
+
+
+def mesh_sheets(plan: Plan) -> Table:
+    """Return the sheets of mesh as laid, laps and all; those of one length in one row."""
+    heap: Counter[tuple[str, str, float, float]] = Counter(
+        (slab.spec.name, slab.steel.number, round(sheet.length, 3), round(sheet.width, 3))
+        for slab in plan.shaped.slabs
+        for sheet in slab.steel.sheets
+    )
+    return Table(
+        "mesh-sheets",
+        Both("Sheets of mesh as laid", "Hojas de malla como se tienden"),
+        (
+            _SLAB,
+            Column("mesh", "Mesh", "Malla"),
+            Column("count", "Sheets", "Hojas", "count"),
+            Column("length", "Long", "Largo", "length"),
+            Column("width", "Wide", "Ancho", "length"),
+        ),
+        tuple((slab, style, count, long, wide) for (slab, style, long, wide), count in heap.items()),
+    )
+
+
+def dig_bands(plan: Plan) -> Table:
+    """Return how much ground is dug between which depths: the map of the dig in figures."""
+    work = plan.built.dig
+    return Table(
+        "dig-bands",
+        Both("How much is how deep", "Cuánto va a qué hondura"),
+        (
+            Column("from", "Dig from", "Excavar de", "inches"),
+            Column("to", "to", "a", "inches"),
+            Column("area", "Area", "Área", "area"),
+        ),
+        tuple(
+            (band.shallow, band.deep, band.area)
+            for band in (work.map.bands if work is not None and work.map is not None else ())
+        ),
     )
 
 

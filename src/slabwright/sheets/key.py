@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 
 from slabwright.sheets.boxes import Box
 from slabwright.sheets.drawing import Arc, Area, Arrow, Drawing, Item, Line, Marker, Point, Polyline
-from slabwright.sheets.lettering import block
+from slabwright.sheets.lettering import block, size_for, typeset
 from slabwright.sheets.markers import sign
 from slabwright.sheets.picture import Curve, Letters, Shape, Stroke, arrow_parts, sign_parts
 from slabwright.sheets.styles import layer_line, layers, letter_size, line_styles
@@ -18,6 +18,7 @@ Kind: TypeAlias = Literal["line", "arrow", "hatch", "sign"]
 
 ROW_MM = 6.0
 SWATCH_MM = 11.0
+SIGN_MM = 5.0
 GAP_MM = 1.4
 BETWEEN_MM = 5.0
 
@@ -50,8 +51,8 @@ _SAID_BY: dict[tuple[Kind, str], tuple[Kind, str]] = {
 
 
 def _word_key(kind: Kind, name: str) -> str:
-    """Return the key of an entry's words; an arrow is explained as the line that it is drawn with."""
-    return f"key-{'line' if kind == 'arrow' else kind}-{name}"
+    """Return the key of an entry's words."""
+    return f"key-{kind}-{name}"
 
 
 def _of_item(item: Item) -> Iterable[tuple[Kind, str]]:
@@ -74,9 +75,10 @@ def _of_item(item: Item) -> Iterable[tuple[Kind, str]]:
 def entries(whole: Drawing) -> tuple[Entry, ...]:
     """Return what a drawing uses and the words explain: signs first, then lines, then hatches."""
     found: dict[tuple[Kind, str], Entry] = {}
+    told = {key for key, _ in whole.told}
     for item in whole.shown():
         for kind, name in _of_item(item):
-            if _word_key(kind, name) in words():
+            if (key := _word_key(kind, name)) in told or key in words():
                 found.setdefault((kind, name), Entry(kind, name, item.layer))
     for plain, clearer in _SAID_BY.items():
         if clearer in found:
@@ -89,16 +91,23 @@ def entries(whole: Drawing) -> tuple[Entry, ...]:
 def lay_out(whole: Drawing, *, width: float, lang: str) -> tuple[Placed, ...]:
     """Return the key of a drawing in rows of at most width [mm]; empty when nothing needs a word."""
     placed: list[Placed] = []
+    told = dict(whole.told)
     row, x = 0, 0.0
     for entry in entries(whole):
-        text = word(_word_key(entry.kind, entry.name), lang)
-        swatch = 5.0 if entry.kind == "sign" else SWATCH_MM
-        long = swatch + GAP_MM + block(text, letter_size("small"))[0]
+        key = _word_key(entry.kind, entry.name)
+        text = typeset(told[key]) if key in told else word(key, lang)
+        swatch = _swatch(entry)
+        long = swatch + GAP_MM + block(text, size_for(text, letter_size("small")))[0]
         if placed and x + long > width:
             row, x = row + 1, 0.0
         placed.append(Placed(entry, row, x, text))
         x += long + BETWEEN_MM
     return tuple(placed)
+
+
+def _swatch(entry: Entry) -> float:
+    """Return how wide [mm] what is explained stands before its words."""
+    return max(SIGN_MM, 2.0 * sign(entry.name).reach) if entry.kind == "sign" else SWATCH_MM
 
 
 def height(placed: tuple[Placed, ...]) -> float:
@@ -114,7 +123,7 @@ def drawn(placed: tuple[Placed, ...], top: float) -> tuple[list[Shape], list[Str
     for one in placed:
         y = top + ROW_MM * (one.row + 0.5)
         entry = one.entry
-        swatch = SWATCH_MM
+        swatch = _swatch(entry)
         if entry.kind == "line":
             ends: tuple[Point, ...] = ((one.x, y), (one.x + swatch, y))
             strokes.append(Stroke("notes", line_styles()[entry.name], ends))
@@ -129,11 +138,10 @@ def drawn(placed: tuple[Placed, ...], top: float) -> tuple[list[Shape], list[Str
             shapes.append(Shape("notes", (ring,), "", hatch=entry.name))
             strokes.append(Stroke("notes", line_styles()["thin"], ring, True))
         else:
-            swatch = 5.0
             more_shapes, more_strokes = sign_parts("notes", sign(entry.name), (one.x + swatch / 2.0, y))
             shapes += more_shapes
             strokes += more_strokes
-        size = letter_size("small")
+        size = size_for(one.text, letter_size("small"))
         wide, high = block(one.text, size)
         centre = one.x + swatch + GAP_MM + wide / 2.0
         letters.append(Letters("notes", one.text, Box(centre, y, wide / 2.0, high / 2.0), size, 400, False))

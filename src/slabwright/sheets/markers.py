@@ -25,6 +25,11 @@ def _square(half: float) -> tuple[Point, ...]:
     return ((-half, -half), (half, -half), (half, half), (-half, half), (-half, -half))
 
 
+def _half_disc(radius: float) -> tuple[Point, ...]:
+    turns = [math.radians(-90.0 + 15.0 * n) for n in range(13)]
+    return tuple((radius * math.cos(t), radius * math.sin(t)) for t in turns)
+
+
 _TRIANGLE: tuple[Point, ...] = ((-1.5, 1.1), (1.5, 1.1), (0.0, -1.6), (-1.5, 1.1))
 
 SIGNS: dict[str, Sign] = {
@@ -33,6 +38,33 @@ SIGNS: dict[str, Sign] = {
     # a shot is where the rod's foot stood
     "shot": Sign(strokes=(((-1.3, 0.0), (1.3, 0.0)), ((0.0, -1.3), (0.0, 1.3))), reach=1.3),
     "head": Sign(strokes=(((-1.5, 0.0), (1.5, 0.0)),), circles=((0.0, 0.0, 1.5, False),), reach=1.6),
+    # what becomes of a head: another nozzle half filled, moved or new filled, capped crossed out
+    "head-turned": Sign(
+        strokes=(((0.0, -1.5), (0.0, 1.5)),),
+        solids=(_half_disc(1.5),),
+        circles=((0.0, 0.0, 1.5, False),),
+        reach=1.6,
+    ),
+    "head-moved": Sign(circles=((0.0, 0.0, 1.5, True),), reach=1.6),
+    "head-new": Sign(
+        strokes=(((-2.4, 0.0), (2.4, 0.0)), ((0.0, -2.4), (0.0, 2.4))),
+        circles=((0.0, 0.0, 1.5, True),),
+        reach=2.4,
+    ),
+    "head-capped": Sign(
+        strokes=(((-1.7, -1.7), (1.7, 1.7)), ((-1.7, 1.7), (1.7, -1.7))),
+        circles=((0.0, 0.0, 1.5, False),),
+        reach=1.8,
+    ),
+    # a mixer from above: cab, drum, and the chute's end
+    "truck": Sign(
+        strokes=(
+            ((-4.0, -1.8), (2.2, -1.8), (2.2, 1.8), (-4.0, 1.8), (-4.0, -1.8)),
+            ((2.2, -1.3), (4.2, -1.3), (4.2, 1.3), (2.2, 1.3)),
+        ),
+        circles=((-1.0, 0.0, 1.4, False), (0.0, 0.0, 0.5, True)),
+        reach=4.4,
+    ),
     "nail": Sign(circles=((0.0, 0.0, 0.7, True),), reach=0.8),
     "post": Sign(strokes=(_square(1.3), ((-1.3, -1.3), (1.3, 1.3)), ((-1.3, 1.3), (1.3, -1.3))), reach=1.5),
     # a fixed height: a level line with a solid triangle standing on it point down

@@ -12,6 +12,7 @@ from slabwright.sheets.finding_blocks import finding_block
 from slabwright.sheets.furniture import compose
 from slabwright.sheets.lettering import clean, shorten, typeset, width, wrapped
 from slabwright.sheets.pages import (
+    COLUMNS_MM,
     GUTTER_MM,
     MARGIN_MM,
     STRIP_GAP_MM,
@@ -149,7 +150,13 @@ def _block(block: Block, work: _Work, wide: float) -> dict[str, Any]:
                 "paragraphs": [clean(p) if block.small else _set(p) for p in block.paragraphs],
             }
         case FindingBlock():
-            return finding_block(block, system=work.system, lang=work.lang)
+            column = (wide - COLUMNS_MM) / 2.0
+            after = [_block(b, work, column) for b in block.after]
+            return {
+                **finding_block(block, system=work.system, lang=work.lang),
+                "after": after,
+                "gutter": COLUMNS_MM,
+            }
         case FigureBlock():
             count = max(1, len(block.figures))
             room = (wide - 4.0 * (count - 1)) / count

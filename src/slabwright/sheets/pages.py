@@ -18,6 +18,7 @@ MARGIN_MM = 9.0
 STRIP_HIGH_MM = 17.0
 STRIP_GAP_MM = 2.5
 GUTTER_MM = 6.0
+COLUMNS_MM = 7.0  # between the two columns of findings
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +97,14 @@ class TextBlock:
 
 @dataclass(frozen=True, slots=True)
 class FindingBlock:
-    """Findings, the gravest first, with why, what to do, and the source."""
+    """Findings, the gravest first, with why, what to do, and the source.
+
+    `after`: blocks that go on in the same columns, below the last finding.
+    """
 
     findings: tuple[Finding, ...]
     heading: str = ""
+    after: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,27 +1,24 @@
-"""How it gets made, on a drawing: stakes and tapes, forms, the dig, bars."""
+"""How it gets made, on a drawing: stakes and tapes, forms, thick edges, steel."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from slabwright.build.model import Stake
-from slabwright.build.strips import form_strips
-from slabwright.build.tables import rule
-from slabwright.build.top import top_facets
-from slabwright.ground.untyped import shapely
-from slabwright.measure import Quantity, System, read, write
+from slabwright.measure import Quantity, System, write
 from slabwright.result import Plan
-from slabwright.sheets.drawing import Area, Item, Line, Marker, Polyline, Text
-from slabwright.sheets.scene import anchor_names, halfway, outward
+from slabwright.sheets.drawing import Item, Line, Marker, Polyline, Text
+from slabwright.sheets.scene import anchor_names, halfway, middle, outward
 from slabwright.sheets.scene_slab import edge_line
 from slabwright.sheets.strings import off_strings
 from slabwright.sheets.window import Window
-from slabwright.slab.model import Slab
+from slabwright.sheets.words import word as say
+from slabwright.slab.model import DowelRow, Slab
+from slabwright.slab.thick_edges import thick_region
 
-# What a dig is checked to on site, with a rule on the spade's handle: our own choice.
-DIG_STEP = {System.IMPERIAL: read("inches", "1/4 in"), System.METRIC: read("inches", "5 mm")}
-SLIVER = 1e-4  # m2
+XY = tuple[float, float]
+
 SAME = 0.01  # m; an anchor this near to a mark of its own name is that mark
 MOST_TAPED = 16  # marks whose tapes are all drawn
 
@@ -73,53 +70,56 @@ def form_items(plan: Plan) -> Iterator[Item]:
                 yield Polyline("forms", edge_line(edge))
 
 
-def dig_items(plan: Plan) -> Iterator[Item]:
-    """Yield the edge of the dig and its depth at every mark, to the step of a rule."""
-    work = plan.built.dig
-    if work is None:
+def thick_items(slab: Slab, *, system: System, lang: str = "en") -> Iterator[Item]:
+    """Yield where a slab is thicker along its edges, with depth and width said once."""
+    if slab.thick is None:
         return
-    taken = [slab.ring for slab in plan.ground.existing if slab.ring]
-    taken += [plan.ground.house_ring] if plan.ground.house_ring else []
-    for slab in plan.shaped.slabs:
-        wide = rule("earth", "over_dig", plan.notes.units)
-        strips = form_strips(slab, top_facets(slab), wide, taken)
-        whole = shapely.union_all(
-            [shapely.make_valid(shapely.Polygon(r)) for r in (slab.outline.ring, *(s.ring for s in strips))]
-        )
-        # strips and slab are computed apart: close the hair between them
-        whole = whole.buffer(0.002, join_style="mitre").buffer(-0.002, join_style="mitre")
-        for part in getattr(whole, "geoms", (whole,)):
-            if part.geom_type == "Polygon" and part.area > SLIVER:
-                ring = tuple((x, y) for x, y in part.exterior.coords[:-1])
-                yield Area("dig", (ring,), hatch="earth", outline="cut")
-    depths = {(slab, node): depth for slab, node, depth in work.node_depths}
-    for slab in plan.shaped.slabs:
-        yield from _depths(slab, depths, plan.notes.units)
+    for ring in slab.thick.rings:
+        yield Polyline("forms", ring, closed=True, style="thicker")
+    deep, wide = (
+        write(Quantity("inches", v), system=system, lang=lang) for v in (slab.thick.depth, slab.thick.width)
+    )
+    inside = thick_region(slab).representative_point()
+    text = say("thick-edge", lang, depth=deep, width=wide)
+    yield Text("notes", (inside.x, inside.y), text, mode="beside", weight=600, rank=3)
 
 
-def _depths(slab: Slab, depths: dict[tuple[str, str], float], system: System) -> Iterator[Item]:
-    for node in slab.height_plan.nodes:
-        depth = depths.get((slab.spec.name, node.label))
-        if depth is None or node.shape_only:
-            continue
-        at = (node.x, node.y)
-        out = outward(slab.outline.ring, at)
-        text = write(Quantity("inches", to_step(depth, system)), system=system)
-        yield Marker("dig", at, "point", text, weight=600, side=out, rank=2)
-
-
-def to_step(depth: float, system: System) -> float:
-    """Return a depth [m] to the step that a dig is checked to."""
-    step = DIG_STEP[system]
-    return round(depth / step) * step
-
-
-def steel_items(slab: Slab, *, system: System) -> Iterator[Item]:
-    """Yield the bars, and their number and spacing once."""
-    for bar in slab.steel.bars:
+def steel_items(slab: Slab, *, system: System, lang: str = "en") -> Iterator[Item]:
+    """Yield bars, sheets of mesh and bars across joints; number and spacing of each kind once."""
+    steel = slab.steel
+    for bar in steel.bars:
         yield Polyline("steel", bar.line)
-    if slab.steel.bars:
-        apart = write(Quantity("length", slab.steel.spacing), system=system)
-        text = f"#{slab.steel.number} @ {apart}"
-        at = halfway(slab.steel.bars[0].line)
-        yield Text("notes", at, text, mode="beside", size="figure", weight=600, rank=1)
+    if steel.bars:
+        apart = write(Quantity("length", steel.spacing), system=system)
+        text = f"#{steel.number} @ {apart}"
+        yield Text(
+            "notes", halfway(steel.bars[0].line), text, mode="beside", size="figure", weight=600, rank=1
+        )
+    for n, sheet in enumerate(steel.sheets):
+        yield Polyline("steel", sheet.ring, closed=True, style="mesh")
+        # a line from corner to corner tells one sheet from its neighbour under the laps
+        yield Line("steel", sheet.ring[0], sheet.ring[len(sheet.ring) // 2], "mesh")
+        if n == 0:
+            yield Text("notes", middle(sheet.ring), steel.number, weight=600, room=1.0, rank=2)
+    for row in steel.dowels:
+        yield from _across(row, system=system, lang=lang)
+
+
+def _across(row: DowelRow, *, system: System, lang: str) -> Iterator[Item]:
+    """Yield the bars across one joint, each square to it, and what they are once."""
+    for at, (ux, uy) in zip(row.at, _ways(row.at), strict=True):
+        half = row.length / 2
+        p, q = (at[0] - uy * half, at[1] + ux * half), (at[0] + uy * half, at[1] - ux * half)
+        yield Line("steel", p, q, "dowel")
+    long, apart = (write(Quantity("inches", v), system=system, lang=lang) for v in (row.length, row.spacing))
+    what = say(f"steel-{row.kind}", lang)
+    text = f"{len(row.at)} {what} #{row.number}, {long} @ {apart}"
+    yield Text("notes", row.at[len(row.at) // 2], text, mode="beside", weight=600, rank=3)
+
+
+def _ways(at: Sequence[XY]) -> Iterator[XY]:
+    """Yield the direction of a joint at each of the places along it."""
+    for k in range(len(at)):
+        p, q = at[max(0, k - 1)], at[min(len(at) - 1, k + 1)]
+        run = math.dist(p, q)
+        yield ((q[0] - p[0]) / run, (q[1] - p[1]) / run) if run > 0.0 else (1.0, 0.0)

@@ -111,20 +111,30 @@ def _how_many(block: TableBlock, natural: float, rows: int, wide: float) -> int:
 def _columns(
     columns: list[Column], heads: list[str], natural: list[float], groups: int, wide: float
 ) -> dict[str, list[Any]]:
-    """Return headings, kinds and widths of all groups: a width [mm], 'wide' for what is left, or 'gap'."""
+    """Return headings, kinds and widths of all groups: a width [mm], or 'gap'."""
     kinds = [TEXT if c.kind == TEXT else "number" for c in columns]
-    widths: list[float | str] = list(natural)
-    # Words give way where there is not room for all: the widest columns of them share what is left.
-    for x in sorted(range(len(natural)), key=lambda n: -natural[n]):
-        taken = sum(w for w in widths if isinstance(w, float)) + LEAST_WORDS_MM * widths.count("wide")
-        if groups == 1 and kinds[x] == TEXT and taken > wide:
-            widths[x] = "wide"
+    widths: list[float | str] = list(_given(natural, kinds, wide) if groups == 1 else natural)
     made: dict[str, list[Any]] = {"heads": [], "kinds": [], "widths": []}
     for g in range(groups):
         made["heads"] += ([None] if g else []) + heads
         made["kinds"] += ([TEXT] if g else []) + kinds
         made["widths"] += (["gap"] if g else []) + widths
     return made
+
+
+def _given(natural: list[float], kinds: list[str], wide: float) -> list[float]:
+    """Return column widths [mm] that keep to a width: the widest columns of words give way, to one width."""
+    over = sum(natural) - wide
+    words = sorted((n for n, kind in enumerate(kinds) if kind == TEXT), key=lambda n: -natural[n])
+    if over <= 0.0 or not words:
+        return natural
+    cap = 0.0
+    for count in range(1, len(words) + 1):
+        cap = (sum(natural[n] for n in words[:count]) - over) / count
+        if count == len(words) or cap >= natural[words[count]]:
+            break
+    cap = max(cap, LEAST_WORDS_MM)
+    return [min(w, cap) if kind == TEXT else w for w, kind in zip(natural, kinds, strict=True)]
 
 
 def _parts(rows: list[list[str]], groups: int, size: str, high: float) -> list[dict[str, Any]]:
@@ -150,15 +160,18 @@ def _broken(
     columns: list[Column], rows: list[list[str]], natural: list[float], wide: float, size: str
 ) -> float:
     """Return about how much higher [mm] a table of one group becomes by cells that are broken into lines."""
-    widths = _columns(columns, [c.key for c in columns], natural, 1, wide)["widths"]
-    free = wide - sum(w for w in widths if isinstance(w, float))
+    kinds = [TEXT if c.kind == TEXT else "number" for c in columns]
     letters, _, _ = SIZES[size]
     inset = 2.0 * (SMALL_INSET_MM if size == "small" else INSET_MM)
-    room = max(1.0, FILLED * (free / max(1, widths.count("wide")) - inset))
+    given = [
+        (n, max(1.0, FILLED * (w - inset)))
+        for n, w in enumerate(_given(natural, kinds, wide))
+        if w < natural[n]
+    ]
     more = 0
     for row in rows:
-        cells = [width(cell, letters * PT_MM) for cell, w in zip(row, widths, strict=True) if w == "wide"]
-        more += max((math.ceil(cell / room) for cell in cells if cell > 0.0), default=1) - 1
+        lines = [math.ceil(width(row[n], letters * PT_MM) / room) for n, room in given if row[n]]
+        more += max(lines, default=1) - 1
     return more * LINE * letters * PT_MM
 
 

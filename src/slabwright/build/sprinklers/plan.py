@@ -76,6 +76,7 @@ def plan_sprinklers(
         cost=chosen.cost,
         bound=chosen.bound,
         proved=chosen.status is Status.OPTIMAL,
+        found=heads,
     )
     found += layout_findings(heads, hit, yard, plan, strict=strict)
     return replace(plan, findings=tuple(found))

@@ -1,0 +1,182 @@
+"""The pages of the making: set-out, dig, joints and steel, forms, water, sprinklers, access, the order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from slabwright.sheets import job_blocks as blocks
+from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_water as water
+from slabwright.sheets import job_tables_yard as yard
+from slabwright.sheets.job_layout import FULL
+from slabwright.sheets.job_sheets import Sheets
+from slabwright.sheets.pages import Block, DrawingBlock, FigureBlock, SideBySide, TextBlock
+from slabwright.sheets.words import word as say
+
+SPRINKLER_SHARE = 0.8  # of a page's height, for the two maps of the lawn
+
+
+def making(sheets: Sheets, *, calm: bool) -> None:
+    """Add the pages of the making; calm: without a page for the rain."""
+    ticks = _set_out(sheets)
+    _dig(sheets)
+    # Where all fits: one sheet of lists to cut and buy from, one to call the plant from and place by.
+    get, place = _to_get(sheets), _to_place(sheets)
+    together = get is not None and place is not None
+    _joints(sheets, ticks, forms=() if together else _forms(sheets))
+    if "steel" in sheets.drawings:
+        text = TextBlock(blocks.steel_lines(sheets.plan, sheets.lang), style="list")
+        sheets.add("steel", *sheets.drawn("steel", *_steel_lists(sheets, groups=2), text))
+    if "water" in sheets.drawings and not calm:
+        plan, lang = sheets.plan, sheets.lang
+        flows = (*sheets.table(water.edges(plan, lang)), *sheets.table(water.ponds(plan, lang)))
+        storm = TextBlock(blocks.storm_lines(plan, lang), style="list")
+        sheets.add("water", *sheets.drawn("water", *flows, storm))
+    _sprinklers(sheets)
+    if together and get is not None and place is not None:
+        sheets.add("get" if "steel" in sheets.drawings else "get-steel", *get)
+        sheets.add("place" if "access" in sheets.drawings else "order-only", *place)
+        return
+    _access(sheets)
+    _order(sheets)
+
+
+def _set_out(sheets: Sheets) -> tuple[Block, ...]:
+    """Two sheets: where the corners are, then what stands along each string with its checks.
+
+    Return what has to be ticked off before forms are nailed, where that has no room beside the checks.
+    """
+    plan, lang = sheets.plan, sheets.lang
+    ticks = TextBlock(
+        tuple(say(f"check-set-out-{n}", lang) for n in range(1, 5)),
+        heading=say("before-forms", lang),
+        style="checks",
+    )
+    corners = sheets.table(build.corners(plan, lang), big=True)
+    checks = sheets.table(build.checks(plan, lang), groups=3)
+    drawn = sheets.drawn("set-out", *corners)
+    strings = sheets.table(build.strings(plan, lang), groups=3)
+    along = (*strings, *sheets.beside(checks, (ticks,), 0.45))
+    if len(drawn) > 1 and isinstance(drawn[0], DrawingBlock) and drawn[0].share >= FULL:
+        sheets.add("set-out", *drawn, *along)  # the corners have begun a page, which the strings go on
+        return ()
+    sheets.add("set-out", *drawn)
+    if sheets.fits((*strings, *checks)) and not sheets.fits(along):
+        sheets.add("set-out-strings", *strings, *checks)
+        return (ticks,)
+    sheets.add("set-out-strings", *along)
+    return ()
+
+
+def _dig(sheets: Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    # the totals stand in the big figures
+    panels = sheets.table(replace(build.dig(plan), total=None), groups=2)
+    bands = sheets.table(build.dig_bands(plan))
+    deep = TextBlock(blocks.dig_lines(plan, lang), style="list")
+    dig = sheets.drawn(
+        "dig",
+        *sheets.beside(panels, bands, 0.66),
+        *((deep,) if deep.paragraphs else ()),
+        above=blocks.dig_figures(plan, lang),
+    )
+    sheets.add("dig", *dig)
+
+
+def _joints(sheets: Sheets, ticks: tuple[Block, ...], forms: tuple[Block, ...]) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    kinds, sizes = sheets.table(blocks.joint_kinds(plan, lang)), sheets.table(blocks.panel_sizes(plan))
+    both = sheets.beside(kinds, sizes, 0.56)
+    steel = "" if "steel" in sheets.drawings or not any(s.steel.bars for s in plan.shaped.slabs) else "-steel"
+    sheets.add(
+        f"joints{steel}" if not forms else "joints", *sheets.drawn("joints", *ticks, *both, after=forms)
+    )
+
+
+def _forms(sheets: Sheets) -> tuple[Block, ...]:
+    """Return runs of form and boards beside stakes and nails."""
+    plan, lang = sheets.plan, sheets.lang
+    lists = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    return sheets.beside(lists, (_nails(sheets),), 0.5)
+
+
+def _nails(sheets: Sheets) -> TextBlock:
+    heading = say("stakes-and-nails", sheets.lang)
+    return TextBlock(blocks.form_lines(sheets.plan, sheets.lang), heading=heading, style="list")
+
+
+def _steel_lists(sheets: Sheets, *, groups: int) -> tuple[Block, ...]:
+    plan, lang = sheets.plan, sheets.lang
+    return (
+        *sheets.table(build.bars(plan, lang), groups=groups),
+        *sheets.table(build.bar_cuts(plan, lang), groups=groups),
+        *sheets.table(build.bends(plan, lang)),
+        *sheets.table(build.dowels(plan, lang)),
+        *sheets.table(build.mesh_sheets(plan)),
+    )
+
+
+def _to_get(sheets: Sheets) -> tuple[Block, ...] | None:
+    """Return what to cut beside what to buy, where it stays on one page; None where it does not."""
+    plan, lang = sheets.plan, sheets.lang
+    cut = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    loose = [_nails(sheets)]
+    if "steel" not in sheets.drawings:
+        cut += _steel_lists(sheets, groups=1)
+        loose.append(TextBlock(blocks.steel_lines(plan, lang), style="list"))
+    made = sheets.paired(cut, sheets.table(build.materials(plan, lang)), tuple(loose)) if cut else None
+    return None if made is None else (made,)
+
+
+def _to_place(sheets: Sheets) -> tuple[Block, ...] | None:
+    """Return what to read to the plant beside how it gets to the panels; None where it needs two pages."""
+    plan, lang = sheets.plan, sheets.lang
+    plant = (*sheets.table(build.order(plan, lang)), *blocks.balance(plan, lang))
+    figures = FigureBlock(blocks.order_figures(plan, lang))
+    if "access" not in sheets.drawings:
+        return (figures, *plant) if sheets.fits((figures, *plant)) else None
+    sums = TextBlock(blocks.access_lines(plan, lang), style="list")
+    below = (*sheets.table(yard.haul_runs(plan, lang)), sums)
+    made = sheets.column("access", plant, below, above=(figures,))
+    return None if made is None else (figures, made)
+
+
+def _sprinklers(sheets: Sheets) -> None:
+    """The lawn as it is watered beside how it will be, then what to do and to buy."""
+    plan, lang = sheets.plan, sheets.lang
+    if plan.built.sprinklers is None:
+        return
+    left, right = (
+        DrawingBlock(
+            sheets.drawings[f"sprinklers-{key}"],
+            SPRINKLER_SHARE,
+            bearing=plan.notes.place.north,
+            heading=say(word, lang),
+            snug=True,
+        )
+        for key, word in (("before", "now"), ("after", "later"))
+    )
+    figures = sheets.table(yard.watering(plan, lang))
+    sheets.add("sprinklers", SideBySide((left,), (right,), 0.5), *figures)
+    pipes = (*sheets.table(yard.crossings(plan, lang)), *sheets.table(yard.lines(plan, lang)))
+    what = sheets.beside(sheets.table(yard.heads(plan, lang)), sheets.table(yard.parts(plan, lang)), 0.5)
+    sheets.add("sprinkler-work", *what, *pipes)
+
+
+def _access(sheets: Sheets) -> None:
+    if "access" in sheets.drawings:
+        plan, lang = sheets.plan, sheets.lang
+        ways = sheets.table(yard.hauls(plan, lang), groups=2)
+        sums = TextBlock(blocks.access_lines(plan, lang), style="list")
+        sheets.add("access", *sheets.drawn("access", *ways, sums))
+
+
+def _order(sheets: Sheets) -> None:
+    plan, lang = sheets.plan, sheets.lang
+    plant = (*sheets.table(build.order(plan, lang)), *blocks.balance(plan, lang))
+    shops = sheets.table(build.materials(plan, lang))
+    figures = FigureBlock(blocks.order_figures(plan, lang))
+    if shops:
+        sheets.add("order", figures, sheets.shared(plant, shops, above=(figures,)))
+    else:
+        sheets.add("order", figures, *plant)
