@@ -10,6 +10,7 @@ from slabwright import build, ground, slab, survey
 from slabwright.findings import Finding, Level
 from slabwright.notes.defaults import specify
 from slabwright.notes.models import Notes
+from slabwright.pourday.crew_model import PourAsked
 from slabwright.result import Plan, PourRun
 from slabwright.survey.from_notes import net_of
 
@@ -79,17 +80,20 @@ def pour(
     day: date,
     start: float | None = None,
     told: tuple[Finding, ...] = (),
+    asked: PourAsked | None = None,
     on_stage: OnStage | None = None,
 ) -> Plan:
     """Return the plan with the day of its pour: windows, crew and trucks, ways out, the days after.
 
     start: the first truck's clock [s]; the crew's own, else 7 in the morning, where None. told: findings of
-    the reading of the weather. Pure, and the same for the same arguments. PlanError where the job does not
-    say where it lies, or the weather does not cover the day.
+    the reading of the weather. asked: covers and cure, a set time seen, what was seen during the pour. Pure,
+    and the same for the same arguments. PlanError where the job does not say where it lies, the weather does
+    not cover the day, or what was seen cannot be.
     """
     from slabwright.pourday import forecast
     from slabwright.pourday.advice import advise
     from slabwright.pourday.clocks import since_begin
+    from slabwright.pourday.day import SAMPLES
     from slabwright.pourday.from_job import (
         by_plan,
         delivered_of,
@@ -101,6 +105,7 @@ def pour(
     )
     from slabwright.pourday.search import Choices, plan_crew
     from slabwright.pourday.simulate import Setting
+    from slabwright.pourday.update import SEEN_SAMPLES, plan_during
     from slabwright.pourday.ways import Case
 
     tell = on_stage or (lambda _stage: None)
@@ -109,31 +114,36 @@ def pour(
     begins = start if start is not None else notes.crew.start
     first = USUAL_START if begins is None else begins
     warm, assumed = delivered_of(notes, weather, day)
-    mix = mix_of(plan.built, delivered=warm)
+    asked = asked or PourAsked()
+    laid, cure, seen = asked.protections, asked.cure, asked.seen
     shade = obstacles_of(plan.ground)
     works = works_of(plan.shaped, plan.built)
     panels = panels_of(plan.shaped, plan.built, start=first, every=0.0)
     loads = loads_of(plan.built, works)
     tell("the pour: crew and trucks")
     try:
-        setting = Setting(weather, site, mix, since_begin(weather, day, 0.0), obstacles=shade)
-        one, people = Choices(starts=(first,)), (notes.crew.people,)
-        crew, others = (
-            plan_crew(day, setting, panels[0], works, loads, choices=replace(choices, people=people))
-            for choices in (one, Choices())
-        )
+        mix = mix_of(plan.built, delivered=warm, set_seen=asked.set_seen)
+        midnight = since_begin(weather, day, 0.0)
+        setting = Setting(weather, site, mix, midnight, protections=laid, obstacles=shade, cure=cure)
+        people = (notes.crew.people,)
+        one, every = (Choices(people=people, starts=starts) for starts in ((first,), Choices().starts))
+        crew, updated = plan_during(day, setting, panels[0], works, loads, choices=one, seen=seen)
+        others = plan_crew(day, setting, panels[0], works, loads, choices=every)
         tell("the pour: what the weather does to it")
         panels = by_plan(panels, works, loads, crew)
-        told_day = forecast(panels, weather, site, mix, day=day, obstacles=shade)
+        over: Any = {"obstacles": shade, "protections": laid, "cure": cure}
+        count = SEEN_SAMPLES if seen else SAMPLES
+        told_day = forecast(panels, weather, site, mix, day=day, seen=seen, samples=count, **over)
         tell("the pour: the days after, and ways out")
-        days = advise(panels, weather, site, mix, first=day, days=DAYS_AHEAD, obstacles=shade)
+        days = advise(panels, weather, site, mix, first=day, days=DAYS_AHEAD, **over)
         case = Case(day, setting, panels[0], works, loads, crew.best.day)
-        ways = _ways(case, crew.best.late_chance, told_day)
+        ways = () if seen else _ways(case, crew.best.late_chance, told_day)
     except ValueError as error:
         raise PlanError(str(error)) from error
-    run = PourRun(crew, others.rows, ways, days, mix, begins is not None)
-    every = in_order(plan.findings, told, assumed, told_day.findings, crew.findings)
-    return replace(plan, pour=told_day, pour_run=run, findings=every)
+    run = PourRun(crew, others.rows, ways, days, mix, begins is not None, laid, cure, updated)
+    learned = updated.findings if updated else ()
+    found = in_order(plan.findings, told, assumed, told_day.findings, crew.findings, learned)
+    return replace(plan, pour=told_day, pour_run=run, findings=found)
 
 
 def pour_site(notes: Notes) -> Site:

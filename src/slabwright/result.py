@@ -12,8 +12,8 @@ from slabwright.build.whole import Built
 from slabwright.findings import Finding
 from slabwright.ground.model import Ground
 from slabwright.notes.models import Notes
-from slabwright.pourday.crew_model import CrewPlan, PlanRow, WayOut
-from slabwright.pourday.model import DayAdvice, MixDay, PourDay
+from slabwright.pourday.crew_model import CrewPlan, PlanRow, Updated, WayOut
+from slabwright.pourday.model import Cure, DayAdvice, MixDay, PourDay, Protection
 from slabwright.slab.drainage.model import Drainage
 from slabwright.slab.model import Shaped
 from slabwright.survey import Survey
@@ -26,7 +26,8 @@ class PourRun:
     `crew` is the plan for the start asked for; `starts` what other starts come to with the same people;
     `ways` are ways out, worked out where something stands against the plan, the plan as it is first; `days`
     go, wait or no for each day that the weather covers; `mix` as it was taken; `begun` says whether the
-    start was given or is the usual one.
+    start was given or is the usual one. `protections` are laid over it or stood round it, and `cure` goes on
+    after the broom; `updated` says what was learned during the pour, None before.
     """
 
     crew: CrewPlan
@@ -35,6 +36,9 @@ class PourRun:
     days: tuple[DayAdvice, ...]
     mix: MixDay
     begun: bool
+    protections: tuple[Protection, ...] = ()
+    cure: Cure = "compound"
+    updated: Updated | None = None
 
 
 @dataclass(frozen=True, slots=True)

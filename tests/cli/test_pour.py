@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import csv
 import json
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
 
 import pypdf
 import pytest
 from click.testing import CliRunner, Result
+from tests.pourday.service import Service, grid, serving
 
 from slabwright.cli import main
 from slabwright.cli.group import DEBUG
 from slabwright.cli.talk import FINE, STOPPED, UNUSABLE
+from slabwright.pourday import fetch
 
 WALK = Path(__file__).parents[2] / "examples" / "side-walk" / "job.yaml"
 DAY = ["--day", "2026-05-14", "--low", "52F", "--high", "71F", "--humidity", "60%", "--wind", "4mph"]
@@ -218,3 +222,167 @@ def test_the_same_pour_writes_the_same_bytes(tmp_path: Path) -> None:
         found.append({p.name: p.read_bytes() for p in (tmp_path / name).rglob("*") if p.is_file()})
     assert found[0] == found[1]
     assert len(found[0]) >= 8
+
+
+# --- covers, a set time, things seen -----------------------------------------------------------------------
+
+MILD = [*DAY, "--sky", "clear", "--quiet"]
+FROST = ["--day", "2026-11-12", "--low", "27F", "--high", "45F", "--humidity", "60%", "--wind", "4mph"]
+
+
+def document(folder: Path) -> dict:
+    """The panels' table as rows by panel."""
+    text = (folder / "tables" / "pour-panels.csv").read_text(encoding="utf-8-sig")
+    return {row["Panel"]: row for row in csv.DictReader(text.splitlines())}
+
+
+def test_blankets_keep_the_frost_out_and_stand_on_the_card(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    bare = run("pour", job, *FROST, "--sky", "clear", "--quiet", "--out", tmp_path / "a")
+    laid = run(
+        "pour", job, *FROST, "--sky", "clear", "--quiet", "--out", tmp_path / "b",
+        "--cover", "blankets from 2pm to 9am + 2 days",
+    )  # fmt: skip
+    assert bare.exit_code == STOPPED
+    assert "freeze" in bare.stdout
+    assert laid.exit_code == FINE, laid.output
+    assert "From 2:00 pm to Sun 9:00 am: insulating blankets." in laid.stdout
+
+
+def test_a_cure_by_wet_burlap_is_said(tmp_path: Path) -> None:
+    result = run("pour", job_in(tmp_path), *MILD, "--cure", "burlap", "--lang", "es")
+    assert result.exit_code == FINE, result.output
+    assert "Se cura con arpillera mojada" in result.stdout
+
+
+def test_a_set_that_was_seen_moves_the_hours(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    found = {}
+    for name, more in (("plain", []), ("quick", ["--set", "3 h at 70F"])):
+        result = run("pour", job, *MILD, *more, "--out", tmp_path / name)
+        assert result.exit_code == FINE, result.output
+        found[name] = document(tmp_path / name)["1"]["Too late"]
+        assert ("held to the set that this crew saw" in result.stdout) == (name == "quick")
+    assert minutes(found["quick"]) < minutes(found["plain"]) - 20
+
+
+def minutes(clock: str) -> int:
+    when = datetime.strptime(clock.upper(), "%I:%M %p")
+    return 60 * when.hour + when.minute
+
+
+def test_what_is_seen_in_the_morning_moves_the_rest_of_the_day(tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    plain = run("pour", job, *MILD, "--out", tmp_path / "plain")
+    before = document(tmp_path / "plain")
+    assert "Updated" not in plain.stdout
+    broom = minutes(before["1"]["Broom from"])
+    clock = f"{(broom - 35) // 60}:{(broom - 35) % 60:02d}"
+    seen = run("pour", job, *MILD, "--seen", f"broom on panel 1 at {clock}", "--out", tmp_path / "seen")
+    assert seen.exit_code == FINE, seen.output
+    assert "Updated during the pour. Seen: panel 1 took the broom at" in seen.stdout
+    assert "sooner than forecast" in seen.stdout
+    after = document(tmp_path / "seen")
+    for panel in before:
+        assert minutes(after[panel]["Too late"]) < minutes(before[panel]["Too late"]), panel
+    text = pypdf.PdfReader(tmp_path / "seen" / "pour.pdf").pages[0].extract_text()
+    assert "sooner than forecast" in text
+
+
+def test_a_late_truck_moves_the_placing(tmp_path: Path) -> None:
+    result = run("pour", job_in(tmp_path), *MILD, "--seen", "placed at 8:30am")
+    assert result.exit_code == FINE, result.output
+    assert document(tmp_path / "out-walk")["1"]["Place"] == "8:30 am"
+    assert "panel 1 placed at 8:30 am" in result.stdout
+    assert "later than forecast" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["--cover", "tarps from 5pm"], "tarps is none of blanket"),
+        (["--cover", "blankets"], 'Write for example "blankets from 5:30pm to 8am + 2 days"'),
+        (["--cover", "blankets from 25h"], "the hour is 0 to 23"),
+        (["--cover", "blankets from 5pm + 2 days"], "days belong behind the hour"),
+        (["--seen", "fog at 9am"], "fog is none of placed, sheen gone, broom"),
+        (["--seen", "broom"], "said with its hour"),
+        (["--seen", "broom on panel 77 at 11am"], "there is no panel '77'; the panels in placing order are"),
+        (["--seen", "broom at 5am"], "seen before it was placed"),
+        (["--set", "5 h"], "the concrete's temperature"),
+        (["--set", "40 h at 70F"], "does not belong to this mix"),
+        (["--cure", "paint"], "paint"),
+    ],
+)
+def test_things_said_that_cannot_be_end_with_two(args: list[str], said: str, tmp_path: Path) -> None:
+    result = run("pour", job_in(tmp_path), *MILD, *args)
+    assert result.exit_code == UNUSABLE, result.output
+    assert said in " ".join(result.stderr.split())
+    assert not (tmp_path / "out-walk").exists()
+
+
+# --- the weather service, on this machine ------------------------------------------------------------------
+
+
+@pytest.fixture
+def service(monkeypatch: pytest.MonkeyPatch) -> Iterator[Service]:
+    with serving() as made:
+        made.answer = grid("2026-05-13T07:00")
+        monkeypatch.setattr(fetch, "SERVICE", made.address)
+        yield made
+
+
+FETCH = ["--fetch", "--contact", "crew@example.org", "--quiet"]
+
+
+def test_the_forecast_is_fetched_once_and_kept_with_the_sheets(service: Service, tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    first = run("pour", job, *FETCH, "--day", "2026-05-14")
+    assert first.exit_code == FINE, first.output
+    assert "Thu 14 May 2026" in first.stdout
+    assert [path for path, _ in service.asked] == ["/points/45.5000,-122.7000", "/gridpoints/LOT/76,73"]
+    assert all("crew@example.org" in agent for _, agent in service.asked)
+    assert len(list((tmp_path / "out-walk" / "weather").iterdir())) == 2
+    again = run("pour", job, *FETCH, "--day", "2026-05-14")
+    assert again.stdout == first.stdout
+    assert len(service.asked) == 2
+    run("pour", job, *FETCH, "--day", "2026-05-14", "--kept", tmp_path / "elsewhere")
+    assert len(service.asked) == 4
+
+
+def test_the_network_is_not_asked_unless_told_to(service: Service, tmp_path: Path) -> None:
+    run("pour", job_in(tmp_path), *MILD)
+    run("pour", job_in(tmp_path))
+    assert service.asked == []
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["--fetch"], "who asks"),
+        (["--fetch", "--contact", " "], "who asks"),
+        ([*FETCH, "--weather", "may.csv"], "--fetch and --weather exclude each other"),
+        ([*FETCH, *DAY, "--sky", "clear"], "--fetch and a day's figures exclude each other"),
+        ([*FETCH, "--kept", "walk.yaml/x"], "answers cannot be kept in"),
+    ],
+)
+def test_asking_that_cannot_be_ends_with_two(
+    args: list[str], said: str, service: Service, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = job_in(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    result = run("pour", job, *args)
+    assert result.exit_code == UNUSABLE, result.output
+    assert said in result.stderr
+
+
+def test_a_service_that_refuses_or_talks_nonsense_ends_with_two(service: Service, tmp_path: Path) -> None:
+    job = job_in(tmp_path)
+    service.plan = [404]
+    refused = run("pour", job, *FETCH)
+    assert refused.exit_code == UNUSABLE
+    assert "404" in refused.stderr
+    service.answer = {"properties": {}}
+    empty = run("pour", job, *FETCH)
+    assert empty.exit_code == UNUSABLE
+    assert "the weather service's forecast" in empty.stderr
+    assert not (tmp_path / "out-walk" / "pour.pdf").exists()

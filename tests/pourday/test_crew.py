@@ -22,13 +22,14 @@ from slabwright.pourday.crew import (
     pieces_of,
     run_day,
 )
-from slabwright.pourday.crew_model import CrewDay, PanelWork
+from slabwright.pourday.crew_model import CrewDay, PanelWork, Seen
 from slabwright.pourday.draws import draw
 from slabwright.pourday.model import PanelDay, Weather
-from slabwright.pourday.search import Choices, plan_crew, pour_of, row_of, search, stop_after, tried
+from slabwright.pourday.search import Choices, plan_crew, pour_of, row_of, search, stop_after, tried, turns_of
 from slabwright.pourday.simulate import Setting
-from slabwright.pourday.update import after_first
+from slabwright.pourday.update import after_seen, known_to
 from slabwright.pourday.ways import WAYS, Case, ways_out
+from slabwright.pourday.weigh import place_of, weigh, weighed_median
 
 DAY = date(2026, 5, 13)
 FT = 0.3048
@@ -54,7 +55,7 @@ def flat(samples: int, *, edge: float = 7200.0, broom: float = 9000.0, end: floa
 
 def no_luck(trucks: int, samples: int = 1) -> CrewDraws:
     one, zero = np.ones(samples), np.zeros((trucks, samples))
-    return CrewDraws(one, one, one, zero, zero)
+    return CrewDraws(one, one, one, zero, zero, zero[0])
 
 
 def test_one_panel_by_hand() -> None:
@@ -332,35 +333,116 @@ def test_one_observed_time_narrows_the_rest_of_the_day(figures, day: date) -> No
     offset = (ran.deadline - ran.placed)[3] / 3600
     took = (ran.broom_ready[0] - ran.placed[0]) / 3600
     likely = float(np.median(took))
-    from slabwright.pourday.update import _weigh
-
-    weights, effective, _ = _weigh(took * 3600, likely * 3600)
-    mean = offset @ weights
-    spread = float(np.sqrt(((offset - mean) ** 2) @ weights))
-    assert effective > 50
+    got = weigh([took * 3600], [likely * 3600])
+    mean = offset @ got.weights
+    spread = float(np.sqrt(((offset - mean) ** 2) @ got.weights))
+    assert got.effective > 50
     assert spread < 0.75 * offset.std()
     assert spread < (0.3 if figures is MILD else 0.5)
 
 
-def test_seen_sooner_and_later() -> None:
-    pour = patio(samples=800)
-    plan = CrewDay(7 * 3600.0, 5, 5, 1800.0)
+def morning(**other):
+    """A pour, its plan and the likely time from placing to the first broom on panel 1 [s]."""
+    pour = patio(samples=800, **other)
+    plan = CrewDay(7 * 3600.0, 3, 3, 1800.0)
     ran = tried(pour, plan)
-    middle = float(np.median(ran.broom_ready[0] - ran.placed[0]))
-    placed = 7.2 * 3600.0
-    soon, late = (
-        after_first(pour, plan, observed="broom", clock=placed + middle * f, placed=placed)
-        for f in (0.8, 1.2)
+    crew = replace(search(pour, CHOICES), best=row_of(pour, plan), turns=turns_of(pour, ran))
+    return pour, crew, float(np.median(ran.broom_ready[0] - ran.placed[0]))
+
+
+PLACED = 7.2 * 3600.0
+
+
+def test_seen_sooner_and_later() -> None:
+    pour, crew, middle = morning()
+    placed = Seen("placed", PLACED)
+    (soon_plan, soon), (late_plan, late) = (
+        after_seen(pour, crew, (placed, Seen("broom", PLACED + middle * f))) for f in (0.8, 1.2)
     )
     assert soon.later_by < 0 < late.later_by
     assert soon.late_chance > late.late_chance
+    assert soon_plan.best.late_chance == soon.late_chance
     assert {f.code for f in soon.findings} == {"seen-sooner"}
     assert {f.code for f in late.findings} == {"seen-later"}
-    assert [t.panel for t in soon.turns] == ["2", "3", "4", "5", "6"]
-    far = after_first(pour, plan, observed="broom", clock=placed + 600.0, placed=placed)
+    assert [t.panel for t in soon_plan.turns] == ["1", "2", "3", "4", "5", "6"]
+    ends = [plan.turns[3].broom_end.likely for plan in (soon_plan, crew, late_plan)]
+    assert ends == sorted(ends)
+    _, far = after_seen(pour, crew, (placed, Seen("broom", PLACED + 600.0)))
     assert "seen-far" in {f.code for f in far.findings}
+
+
+def test_a_panel_seen_placed_is_placed_then_on_every_day() -> None:
+    """The band of its placing has no width, the rest is shifted, and what waits for it comes after it."""
+    pour, crew, _ = morning()
+    plan, got = after_seen(pour, crew, (Seen("placed", 8.0 * 3600.0),))
+    first = plan.turns[0].placed
+    assert (first.early, first.likely, first.late) == (8.0 * 3600,) * 3
+    assert plan.turns[1].placed.early > 8.0 * 3600
+    assert got.effective == pytest.approx(800)
+    assert 0 < got.later_by < 3600.0
+    second, _ = after_seen(pour, crew, (Seen("placed", 8.0 * 3600.0), Seen("placed", 9.0 * 3600.0, "3")))
+    assert second.turns[2].placed.late == 9.0 * 3600.0
+    assert second.turns[3].placed.early > 9.0 * 3600.0
+
+
+def test_the_plants_share_of_a_delay() -> None:
+    """Trucks after a first one that came an hour late come half an hour later on the mean, as the days say.
+
+    Own and plant's delay are drawn alike, so given their sum the mean of each is half of it; checked against
+    the days among many whose first truck really was about that late.
+    """
+    pour = replace(patio(2, samples=8), draws=crew_draws(2, 60000, 1))
+    plan = CrewDay(7 * 3600.0, 3, 3, 1800.0)
+    late = 2400.0
+    at = 7 * 3600.0 + late + crew_rule("hook_up")
+    known = known_to(pour, plan, (Seen("placed", at),))
+    shared = known.draws.plant
+    alike = np.abs(pour.draws.delay[0] - late) < 180.0
+    assert alike.sum() > 400
+    assert shared.mean() == pytest.approx(late / 2, rel=0.02)
+    assert shared.mean() == pytest.approx(pour.draws.plant[alike].mean(), rel=0.08)
+    assert shared.std() == pytest.approx(pour.draws.plant[alike].std(), rel=0.1)
+
+
+def test_what_cannot_have_been_seen() -> None:
+    pour, crew, _ = morning()
     with pytest.raises(ValueError, match="before it was placed"):
-        after_first(pour, plan, observed="sheen_gone", clock=6 * 3600.0, placed=placed)
+        after_seen(pour, crew, (Seen("sheen_gone", 6 * 3600.0),))
+    with pytest.raises(ValueError, match="no panel '9'; the panels in placing order are patio, 1; patio, 2"):
+        after_seen(pour, crew, (Seen("broom", 11 * 3600.0, "9"),))
+    with pytest.raises(ValueError, match="more than one slab"):
+        place_of(Seen("broom", 0.0, "1"), [("walk", "1"), ("patio", "1")])
+    assert place_of(Seen("broom", 0.0, "1", "patio"), [("walk", "1"), ("patio", "1")]) == 1
+    with pytest.raises(ValueError, match="nothing was seen"):
+        after_seen(pour, crew, ())
+
+
+def test_a_second_look_narrows_further() -> None:
+    """Broom on panel 1 and then on panel 4, of the next truck: later deadlines spread less each time."""
+    pour = patio(6, days(COOL, 4, date(2026, 5, 12)), samples=3000)
+    ran = tried(pour, CrewDay(7 * 3600.0, 5, 5, 1800.0))
+    offset = (ran.deadline - ran.placed)[5]
+    spreads = []
+    for panels_seen in ((), (0,), (0, 3)):
+        took = [ran.broom_ready[n] - ran.placed[n] for n in panels_seen]
+        weights = (
+            weigh(took, [float(np.median(t)) for t in took]).weights if took else np.full(3000, 1 / 3000)
+        )
+        mean = offset @ weights
+        spreads.append(float(np.sqrt(((offset - mean) ** 2) @ weights)))
+    assert spreads[1] < 0.75 * spreads[0]
+    assert spreads[2] < 0.9 * spreads[1]
+
+
+def test_weights_by_hand() -> None:
+    """Two days 0 and 1 sd of watching off: weights 1 and exp(-1/2), and nothing widened."""
+    sd = crew_rule("watch_sd")
+    got = weigh([np.array([3600.0, 3600.0 + sd])], [3600.0])
+    assert got.weights == pytest.approx(np.array([1.0, np.exp(-0.5)]) / (1.0 + np.exp(-0.5)))
+    assert not got.widened
+    assert weighed_median(np.array([5.0, 1.0, 3.0]), np.array([0.2, 0.2, 0.6])) == 3.0
+    with pytest.raises(ValueError, match="nothing"):
+        weigh([], [])
 
 
 # --- ways out --------------------------------------------------------------------------------------------

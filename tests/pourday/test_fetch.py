@@ -4,69 +4,22 @@ from __future__ import annotations
 
 import json
 import os
-import threading
 import time
 from collections.abc import Iterator
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
+from tests.pourday.service import Service, serving
 from tests.pourday.slabs import CHICAGO
 
 from slabwright.pourday.fetch import fetch_forecast
 from slabwright.pourday.weather import WeatherError
 
 
-class Service(ThreadingHTTPServer):
-    """Answers as it is told to, and keeps what was asked."""
-
-    daemon_threads = True
-
-    def __init__(self) -> None:
-        super().__init__(("127.0.0.1", 0), Handler)
-        self.asked: list[tuple[str, str]] = []
-        self.plan: list[int | str] = []  # statuses to answer with before the good answer; 'slow' waits
-        self.grid = f"http://127.0.0.1:{self.server_address[1]}/gridpoints/LOT/76,73"
-
-    @property
-    def address(self) -> str:
-        return f"http://127.0.0.1:{self.server_address[1]}"
-
-
-class Handler(BaseHTTPRequestHandler):
-    server: Service
-
-    def do_GET(self) -> None:
-        self.server.asked.append((self.path, self.headers["User-Agent"]))
-        status = self.server.plan.pop(0) if self.server.plan else 200
-        if status == "slow":
-            time.sleep(0.6)
-            status = 503
-        if self.path.startswith("/points"):
-            body = json.dumps({"properties": {"forecastGridData": self.server.grid}})
-        else:
-            body = json.dumps({"properties": {"here": True}})
-        try:
-            self.send_response(int(status))
-            self.end_headers()
-            if status == 200:
-                self.wfile.write(body.encode())
-        except OSError:
-            pass
-
-    def log_message(self, *args: object) -> None:
-        """Say nothing."""
-
-
 @pytest.fixture
 def service() -> Iterator[Service]:
-    made = Service()
-    thread = threading.Thread(target=made.serve_forever, kwargs={"poll_interval": 0.01}, daemon=True)
-    thread.start()
-    yield made
-    made.shutdown()
-    made.server_close()
-    thread.join()
+    with serving() as made:
+        yield made
 
 
 def ask(service: Service, **other) -> str:
@@ -122,7 +75,7 @@ def test_answers_are_kept_while_fresh(service: Service, tmp_path: Path) -> None:
 def test_an_old_answer_is_no_answer(service: Service, tmp_path: Path) -> None:
     ask(service, cache=tmp_path)
     service.plan = [500] * 9
-    with pytest.raises(WeatherError):
+    with pytest.raises(WeatherError, match=r"an older answer is kept in .*\.json, to be given as a file"):
         ask(service, cache=tmp_path, fresh=0.0, pause=lambda s: None)
 
 
@@ -137,3 +90,9 @@ def test_nobody_answers() -> None:
         fetch_forecast(CHICAGO, agent="tests", service="http://127.0.0.1:9", tries=1)
     with pytest.raises(WeatherError, match="who asks"):
         fetch_forecast(CHICAGO, agent=" ")
+
+
+def test_a_folder_that_cannot_be_made(service: Service, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(WeatherError, match="answers cannot be kept in"):
+        ask(service, cache=tmp_path / "file" / "kept")

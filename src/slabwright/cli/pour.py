@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from slabwright.cli.group import main
+from slabwright.cli.pour_said import CoverSaid, SeenSaid, SetSaid, Written
 from slabwright.cli.talk import (
     UNUSABLE,
     Steps,
@@ -21,43 +23,12 @@ from slabwright.cli.talk import (
     talk,
     write_file,
 )
-from slabwright.cli.weather_in import Typed, of_notes, with_pour
+from slabwright.cli.weather_in import Fetch, Typed, of_notes, with_pour
 
 if TYPE_CHECKING:
     from slabwright.notes.models import WeatherNotes
-
-    Kind = click.ParamType[Any]
-else:
-    Kind = click.ParamType  # older releases cannot be subscripted when they run
-
-
-class Written(Kind):
-    """A value as the job file holds it: with its unit, in the trade's words."""
-
-    def __init__(self, key: str) -> None:
-        """Take the key of the weather record that it is read as; 'start' is a time of day."""
-        self.key = key
-        self.name = key
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Return the value in SI; a usage error says what was written and what would do."""
-        from pydantic import TypeAdapter, ValidationError
-
-        from slabwright.notes.models_weather import WeatherNotes
-        from slabwright.notes.values import Clock
-
-        kind = (
-            Clock if self.key == "start" else WeatherNotes.__pydantic_fields__[self.key].rebuild_annotation()
-        )
-        try:
-            return TypeAdapter(kind).validate_python(value)
-        except ValidationError as error:
-            cause = error.errors()[0].get("ctx", {}).get("error")
-            reason = getattr(cause, "reason", None) or str(cause or "cannot be read")
-            example = getattr(cause, "example", None)
-            stop = "" if reason.endswith(("?", ".")) else "."
-            shown = f" Write for example {example}" if example else ""
-            return self.fail(f'"{value}": {reason}{stop}{shown}', param, ctx)
+    from slabwright.pourday.crew_model import Seen
+    from slabwright.pourday.model import Cure, Protection
 
 
 @main.command("pour")
@@ -66,6 +37,22 @@ class Written(Kind):
     "--weather",
     type=click.Path(dir_okay=False, path_type=Path),
     help="Hourly weather: CSV, EPW, or the US weather service's JSON. Default: the job's own.",
+)
+@click.option(
+    "--fetch",
+    is_flag=True,
+    help="Ask the US weather service for its forecast of the place. The network is not asked otherwise.",
+)
+@click.option(
+    "--contact",
+    metavar="NAME@PLACE",
+    envvar="SLABWRIGHT_CONTACT",
+    help="With --fetch: who asks, such as your e-mail address; the service wants to know.",
+)
+@click.option(
+    "--kept",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="With --fetch: folder of answers, used again for an hour; default: weather/ among the sheets.",
 )
 @click.option(
     "--day", metavar="YYYY-MM-DD", help="Day of the pour; default: the first whole day of the file."
@@ -84,6 +71,37 @@ class Written(Kind):
 @click.option("--rain", type=Written("rain"), help="Its chance of rain, such as 10%.")
 @click.option("--days", type=Written("days"), help="For how many days running the figures hold; default 3.")
 @click.option(
+    "--cover",
+    "covers",
+    multiple=True,
+    type=CoverSaid(),
+    metavar="TEXT",
+    help='What goes over or round the slab, such as "blankets from 5:30pm to 8am + 2 days". Blankets, '
+    "sheets, burlap, shade, windbreak, evaporation retarder. Once for each.",
+)
+@click.option(
+    "--cure",
+    type=click.Choice(["compound", "blanket", "sheet", "burlap"]),
+    default="compound",
+    help="What goes on after the broom; default: compound.",
+)
+@click.option(
+    "--set",
+    "set_seen",
+    type=SetSaid(),
+    metavar="TEXT",
+    help='A set this crew saw with this mix, such as "5 h 20 min at 68F": initial set after batching, and '
+    "the concrete's temperature. The mix is held to it.",
+)
+@click.option(
+    "--seen",
+    multiple=True,
+    type=SeenSaid(),
+    metavar="TEXT",
+    help='During the pour: "placed at 7:12am", "sheen gone at 9:40am", "broom on panel 2 at 10:15am". The '
+    "rest of the day follows it. The first panel where none is named.",
+)
+@click.option(
     "--out",
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the sheets; default: out-NAME beside JOB.",
@@ -95,8 +113,15 @@ class Written(Kind):
 def pour(
     job: Path,
     weather: Path | None,
+    fetch: bool,
+    contact: str | None,
+    kept: Path | None,
     day: str | None,
     start: float | None,
+    covers: tuple[Protection, ...],
+    cure: Cure,
+    set_seen: tuple[float, float] | None,
+    seen: tuple[Seen, ...],
     out: Path | None,
     paper: str | None,
     lang: str,
@@ -106,15 +131,21 @@ def pour(
 ) -> None:
     """Forecast the day that JOB is poured: windows by panel, crew, trucks, go or wait, cure and strip.
 
-    The weather comes from --weather, from figures typed in (--low and so on), or from the job file. The
-    card goes to stdout; the sheets (pour.pdf, tables) go into a folder. It is a forecast: the crew's own
-    eyes and local rules decide.
+    The weather comes from --weather, from figures typed in (--low and so on), with --fetch from the US
+    weather service, or from the job file. The card goes to stdout; the sheets (pour.pdf, tables) go into a
+    folder. During the pour run it again with --seen. It is a forecast: the crew's own eyes and local rules
+    decide.
     """
     from slabwright.plan import pour_sheets_of
+    from slabwright.pourday.crew_model import PourAsked
 
     printed, asked = day_of(when), day_of(day, "--day")
     notes = read_job(job)
-    said = _said(weather, asked, figures) or of_notes(notes, job)
+    folder = out or job.parent / f"out-{job.stem}"
+    said = _said(weather, asked, figures)
+    if fetch:
+        said = _fetched(said, contact, kept or folder / "weather", asked)
+    said = said or of_notes(notes, job)
     if said is None:
         leave(
             UNUSABLE,
@@ -122,9 +153,11 @@ def pour(
             "--day 2026-07-14 --low 61F --high 88F --humidity 45% --wind 8mph --sky clear",
         )
     if asked is not None:
-        said = Typed(said.file, asked, said.figures)
-    made = with_pour(make_plan(notes, job, quiet=quiet), said, start=start, lang=lang, quiet=quiet)
-    folder = out or job.parent / f"out-{job.stem}"
+        said = replace(said, day=asked)
+    known = PourAsked(tuple(covers), cure, set_seen, tuple(seen))
+    made = with_pour(
+        make_plan(notes, job, quiet=quiet), said, start=start, asked=known, lang=lang, quiet=quiet
+    )
     steps = Steps(quiet)
     names = []
     for name, content in pour_sheets_of(made, date=printed, paper=paper, lang=lang, on_stage=steps):
@@ -165,6 +198,20 @@ def _said(weather: Path | None, day: str | None, figures: dict[str, Any]) -> Typ
             f"slabwright: a day's figures are not whole: write {wanted} too.",
         )
     return Typed(day=day, figures=_record(given))
+
+
+def _fetched(said: Typed | None, contact: str | None, kept: Path, day: str | None) -> Typed:
+    """Return that the forecast is to be asked for; ends with a message where that cannot be."""
+    if said is not None:
+        other = "--weather" if said.file else "a day's figures"
+        leave(UNUSABLE, f"slabwright: --fetch and {other} exclude each other.")
+    if not (contact or "").strip():
+        leave(
+            UNUSABLE,
+            "slabwright: --fetch: the weather service wants to know who asks. "
+            "Write for example --contact crew@example.org",
+        )
+    return Typed(day=day, fetch=Fetch(str(contact), kept))
 
 
 def _record(given: dict[str, Any]) -> WeatherNotes:

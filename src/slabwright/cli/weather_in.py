@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from slabwright.findings import Finding
     from slabwright.notes.models import Notes, WeatherNotes
+    from slabwright.pourday.crew_model import PourAsked
     from slabwright.pourday.model import Site, Weather
     from slabwright.result import Plan
 
@@ -22,12 +23,21 @@ KINDS = (".csv", ".epw", ".json")
 
 
 @dataclass(frozen=True, slots=True)
+class Fetch:
+    """That the weather service is to be asked: by whom, and the folder of its answers."""
+
+    contact: str
+    kept: Path
+
+
+@dataclass(frozen=True, slots=True)
 class Typed:
-    """What was said of the weather: a file, or a day's figures; `day` of the pour as ISO text."""
+    """What was said of the weather: a file, a day's figures, or to ask; `day` of the pour as ISO text."""
 
     file: Path | None = None
     day: str | None = None
     figures: WeatherNotes | None = None
+    fetch: Fetch | None = None
 
 
 def of_notes(notes: Notes, job: Path) -> Typed | None:
@@ -42,15 +52,25 @@ def of_notes(notes: Notes, job: Path) -> Typed | None:
     return Typed(day=written.day, figures=written)
 
 
-def with_pour(plan: Plan, said: Typed, *, start: float | None = None, lang: str, quiet: bool = False) -> Plan:
+def with_pour(
+    plan: Plan,
+    said: Typed,
+    *,
+    start: float | None = None,
+    asked: PourAsked | None = None,
+    lang: str,
+    quiet: bool = False,
+) -> Plan:
     """Return the plan with its pour; ends with a message where the weather cannot be used."""
     from slabwright.plan import PlanError, pour
     from slabwright.pourday.weather import WeatherError
 
     steps = Steps(quiet)
     try:
+        if said.fetch is not None:
+            steps("asking the weather service")
         weather, day, told = _read(plan.notes, said)
-        return pour(plan, weather, day=day, start=start, told=told, on_stage=steps)
+        return pour(plan, weather, day=day, start=start, told=told, asked=asked, on_stage=steps)
     except WeatherError as error:
         steps.end()
         for finding in error.findings:
@@ -58,7 +78,7 @@ def with_pour(plan: Plan, said: Typed, *, start: float | None = None, lang: str,
         leave(UNUSABLE, f"slabwright: weather: {error}. Nothing was planned for the pour.")
     except PlanError as error:
         steps.end()
-        leave(UNUSABLE, f"slabwright: weather: {error}")
+        leave(UNUSABLE, f"slabwright: pour: {error}")
     finally:
         steps.end()
 
@@ -71,11 +91,24 @@ def _read(notes: Notes, said: Typed) -> tuple[Weather, date, tuple[Finding, ...]
 
     site = pour_site(notes)
     day = date.fromisoformat(said.day) if said.day else None
+    if said.fetch is not None:
+        return _of_service(said.fetch, site, day)
     if said.file is not None:
         return _of_file(said.file, site, day)
     if said.figures is None or day is None:
         raise WeatherError("figures typed in need the day of the pour, such as 2026-07-14")
     return _of_figures(said.figures, site, day)
+
+
+def _of_service(fetch: Fetch, site: Site, day: date | None) -> tuple[Weather, date, tuple[Finding, ...]]:
+    from slabwright import __version__
+    from slabwright.pourday import fetch as client
+    from slabwright.pourday.weather_files import read_nws
+
+    agent = f"slabwright/{__version__} ({fetch.contact})"
+    text = client.fetch_forecast(site, agent=agent, cache=fetch.kept, service=client.SERVICE)
+    weather, found = read_nws(text, site, origin="the weather service's forecast")
+    return weather, day or _first_day(weather), found
 
 
 def _of_file(file: Path, site: Site, day: date | None) -> tuple[Weather, date, tuple[Finding, ...]]:

@@ -8,7 +8,17 @@ from datetime import date, timedelta
 from slabwright.findings import Level
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.day import forecast
-from slabwright.pourday.model import Advice, DayAdvice, MixDay, Obstacle, PanelDay, Protection, Site, Weather
+from slabwright.pourday.model import (
+    Advice,
+    Cure,
+    DayAdvice,
+    MixDay,
+    Obstacle,
+    PanelDay,
+    Protection,
+    Site,
+    Weather,
+)
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.weather import WeatherError
 
@@ -37,6 +47,7 @@ def advise(
     days: int,
     protections: tuple[Protection, ...] = (),
     obstacles: tuple[Obstacle, ...] = (),
+    cure: Cure = "compound",
     seed: int = 1,
 ) -> tuple[DayAdvice, ...]:
     """Return one line for each day from `first` on that the weather covers to the next day's noon.
@@ -67,6 +78,7 @@ def advise(
                     day=day,
                     protections=protections,
                     obstacles=obstacles,
+                    cure=cure,
                     samples=FEW,
                     seed=seed,
                     reach=REACH,

@@ -8,7 +8,7 @@ The order of the tasks is that in which they come ready on the likely day.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -32,13 +32,17 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class CrewDraws:
-    """How crew and trucks differ: factors (samples,), delays [s] and standard trucks (trucks, samples)."""
+    """How crew and trucks differ: factors (samples,), delays [s] and standard trucks (trucks, samples).
+
+    `plant` (samples,) [s] is the part of every delay that all loads share.
+    """
 
     placing: Floats
     edging: Floats
     brooming: Floats
     delay: Floats
     truck: Floats
+    plant: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +117,7 @@ def crew_draws(trucks: int, samples: int, seed: int) -> CrewDraws:
     own[:, 0] = plant[0] = shape * scale
     truck = rng.standard_normal((trucks, samples))
     truck[:, 0] = 0.0
-    return CrewDraws(placing, edging, brooming, own + plant, truck)
+    return CrewDraws(placing, edging, brooming, own + plant, truck, plant)
 
 
 def pace_of(work: PanelWork) -> float:
@@ -134,11 +138,13 @@ def run_day(
     draws: CrewDraws,
     midnight: float,
     breaks: Sequence[tuple[float, float]] = (),
+    known: Mapping[int, float] | None = None,
 ) -> Day:
     """Return how one plan goes on every simulated day.
 
     :param midnight: of the pour's day [s after the weather begins].
     :param breaks: (clock [s], length [s]) in which nobody finishes.
+    :param known: pieces by number with when they were seen to be placed [s after the weather begins].
 
     ValueError where nobody places, or more people place than there are.
     """
@@ -146,7 +152,7 @@ def run_day(
         raise ValueError(f"{plan.placing} of {plan.people} people cannot place")
     trucks = pieces[-1].truck + 1
     arrived = midnight + plan.start + plan.load_every * np.arange(trucks)[:, None] + draws.delay[:trucks]
-    began, emptied, placed, age, stood = _placing(plan, works, pieces, draws, arrived)
+    began, emptied, placed, age, stood = _placing(plan, works, pieces, draws, arrived, known or {})
     first = [next(i for i, p in enumerate(pieces) if p.panel == n) for n in range(len(works))]
     count, samples = len(works), windows.samples
     ready = np.full((4, count, samples), -np.inf)
@@ -179,8 +185,12 @@ def _placing(
     pieces: Sequence[Piece],
     draws: CrewDraws,
     arrived: Floats,
+    known: Mapping[int, float],
 ) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """Return by truck when it begins and is empty, by piece when it is placed and how long it waited."""
+    """Return by truck when it begins and is empty, by piece when it is placed and how long it waited.
+
+    A truck whose first piece was seen to be placed is taken to have come just before: `arrived` is changed.
+    """
     trucks, samples = arrived.shape
     began, emptied = np.empty((trucks, samples)), np.empty((trucks, samples))
     placed, age = np.empty((len(pieces), samples)), np.empty((len(pieces), samples))
@@ -191,12 +201,16 @@ def _placing(
     for n, piece in enumerate(pieces):
         if piece.truck != truck:
             truck = piece.truck
+            if n in known:
+                arrived[truck] = known[n] - hook
             if truck:
                 stood += np.maximum(arrived[truck] - free, 0.0)
             free = np.maximum(free, arrived[truck]) + hook
             began[truck] = free
+        if n in known:
+            free = np.full(samples, known[n])
         placed[n] = free
-        age[n] = free - hook - arrived[truck]
+        age[n] = np.maximum(free - hook - arrived[truck], 0.0)
         pace = np.minimum(unload, plan.placing * pace_of(works[piece.panel]) * draws.placing)
         free = free + piece.volume / pace
         emptied[truck] = free

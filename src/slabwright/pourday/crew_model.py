@@ -11,14 +11,20 @@ from dataclasses import dataclass
 from typing import Literal
 
 from slabwright.findings import Finding
-from slabwright.pourday.model import Band, Way
+from slabwright.measure import Quantity
+from slabwright.pourday.model import Band, Cure, Protection, Way
 
-Observed = Literal["sheen_gone", "broom"]
+Observed = Literal["placed", "sheen_gone", "broom"]
 
 
 def standard_error(chance: float, samples: int) -> float:
     """Return the standard error [-] of a chance [-] counted in so many days; none seen is not none."""
     return math.sqrt(max(chance * (1.0 - chance), 1.0 / samples) / samples)
+
+
+def said_chance(share: float) -> Quantity:
+    """Return a chance [-] as a finding says it: whole percents, for no count of days is better than that."""
+    return Quantity("percent", round(share, 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,18 +136,44 @@ class CrewPlan:
 
 
 @dataclass(frozen=True, slots=True)
-class Updated:
-    """The rest of the day after one observed time.
+class Seen:
+    """Something that the crew saw during the pour, and when [s, clock].
 
-    `late_chance` [-] before and after; `turns` of the panels still to come; `effective` [-] how many
-    simulated days still speak; `later_by` [s] by which the likely end of the broom moved, mean of the panels.
+    `what`: 'placed', when the panel's concrete left the chute; 'sheen_gone'; 'broom', when it first took the
+    broom. `panel` as the card names it, of `slab` where several have one of that name; '' is the first.
     """
 
-    observed: Observed
+    what: Observed
     clock: float
+    panel: str = ""
+    slab: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PourAsked:
+    """What is known of a pour beside its job and weather.
+
+    `protections` over or round it, `cure` after the broom; `set_seen`: an initial set that this crew saw with
+    this mix, time after batching [s] and the concrete's temperature [degC]; `seen` during the pour.
+    """
+
+    protections: tuple[Protection, ...] = ()
+    cure: Cure = "compound"
+    set_seen: tuple[float, float] | None = None
+    seen: tuple[Seen, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Updated:
+    """What was learned during the pour.
+
+    `late_chance` [-] now and `late_before`; `effective` [-] how many simulated days still speak; `later_by`
+    [s] by which the end of the broom moved, mean of the panels.
+    """
+
+    seen: tuple[Seen, ...]
     late_before: float
     late_chance: float
-    turns: tuple[PanelTurn, ...]
     effective: float
     later_by: float
     findings: tuple[Finding, ...] = ()

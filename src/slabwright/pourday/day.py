@@ -10,12 +10,14 @@ import numpy as np
 
 from slabwright.findings import Finding
 from slabwright.pourday.clocks import clock_of, since_begin
-from slabwright.pourday.draws import draw
+from slabwright.pourday.crew_model import Seen
+from slabwright.pourday.draws import Draws, draw
 from slabwright.pourday.events import bleed_rate, evaporation, freezes, shrinks
 from slabwright.pourday.mix import check_mix
 from slabwright.pourday.model import (
     Band,
     Cold,
+    Cure,
     Floats,
     HourRow,
     MixDay,
@@ -32,6 +34,7 @@ from slabwright.pourday.says import day_findings, window_findings
 from slabwright.pourday.simulate import LONGEST, Ran, Setting, simulate
 from slabwright.pourday.tables import over, rule
 from slabwright.pourday.weather import WeatherError
+from slabwright.pourday.weigh import place_of, weigh
 
 SAMPLES = 128
 PERCENTS = (0.05, 0.50, 0.95)
@@ -59,10 +62,11 @@ def forecast(
     obstacles: tuple[Obstacle, ...] = (),
     shelter: float | None = None,
     ground: float | None = None,
-    cure: Literal["compound", "blanket", "sheet", "burlap"] = "compound",
+    cure: Cure = "compound",
     samples: int = SAMPLES,
     seed: int = 1,
     reach: float | None = None,
+    seen: tuple[Seen, ...] = (),
 ) -> PourDay:
     """Return the windows of each panel, hour by hour what the weather does to it, and what to look out for.
 
@@ -73,6 +77,8 @@ def forecast(
     :param cure: what goes on after the broom; burlap is kept wet.
     :param samples: simulated days, the likely one among them; `seed` chooses them.
     :param reach: follow the concrete no longer than this [s]; ten days where None.
+    :param seen: what was seen during the pour: the days that agree with it count. `placed_at` of the panels
+        is taken to be known already. ValueError for a panel that there is not.
 
     Raises ValueError for no panels or a mix that cannot be, WeatherError where the weather does not cover
     the placing of every panel. Nothing is carried on past the weather's end.
@@ -100,16 +106,17 @@ def forecast(
         cure=cure,
         reach=LONGEST if reach is None else reach,
     )
-    ran = simulate(setting, panels, placed, draw(len(panels), samples, seed))
+    ran = simulate(setting, panels, placed, _draws(panels, samples, seed))
+    weights = _weights(ran, panels, seen)
     windows: dict[int, PanelWindow] = {}
     hours: dict[int, tuple[HourRow, ...]] = {}
     dragged: dict[int, float] = {}
     for group in ran:
-        risk = _Risk(group, setting)
+        risk = _Risk(group, setting, weights)
         for row, n in enumerate(group.panels):
             windows[n] = _window(panels[n], group, row, setting, day, risk)
             hours[n] = _hours(panels[n], group, row, setting, day, risk)
-            dragged[n] = float(group.finish.dragged[row].mean())
+            dragged[n] = float(group.finish.dragged[row] @ risk.weights)
     order = range(len(panels))
     result = PourDay(
         date=day.isoformat(),
@@ -123,6 +130,33 @@ def forecast(
     found: list[Finding] = [*day_findings(result, weather, site, mix, placed, day)]
     found += window_findings(result, mix, tuple(dragged[n] for n in order), tuple(p.sawn for p in panels))
     return replace(result, findings=tuple(found))
+
+
+def _draws(panels: tuple[PanelDay, ...], samples: int, seed: int) -> Draws:
+    """Return the simulated days for panels, those of one truck with the same concrete."""
+    known: dict[tuple[str, int], int] = {}
+    rows = [
+        known.setdefault(("own", n) if p.truck is None else ("truck", p.truck), len(known))
+        for n, p in enumerate(panels)
+    ]
+    return draw(len(known), samples, seed).some(tuple(rows))
+
+
+def _weights(ran: tuple[Ran, ...], panels: tuple[PanelDay, ...], seen: tuple[Seen, ...]) -> Floats | None:
+    """Return the weights of the simulated days (samples,) by what was seen; None where nothing was."""
+    names = [(p.slab, p.panel) for p in panels]
+    rows = {n: (group, row) for group in ran for row, n in enumerate(group.panels)}
+    took: list[Floats] = []
+    known: list[float] = []
+    for one in seen:
+        if one.what == "placed":
+            continue
+        n = place_of(one, names)
+        group, row = rows[n]
+        finish = group.finish
+        took.append((finish.sheen_gone if one.what == "sheen_gone" else finish.broom)[row])
+        known.append(one.clock - panels[n].placed_at)
+    return weigh(took, known).weights if took else None
 
 
 def band_of(
@@ -159,9 +193,12 @@ def band_of(
 
 
 class _Risk:
-    """Evaporation of a group's panels while their surface is open."""
+    """Evaporation of a group's panels while their surface is open, and how much each simulated day counts."""
 
-    def __init__(self, group: Ran, setting: Setting) -> None:
+    def __init__(self, group: Ran, setting: Setting, weights: Floats | None) -> None:
+        samples = group.finish.broom.shape[1]
+        self.told = weights
+        self.weights = np.full(samples, 1.0 / samples) if weights is None else weights
         mix = setting.mix
         cure = group.finish.cure_on
         end = float(np.where(np.isfinite(cure), cure, 0.0).max())
@@ -192,7 +229,7 @@ def _window(panel: PanelDay, group: Ran, row: int, setting: Setting, day: date, 
     weather, offset = setting.weather, float(group.placed[row])
 
     def band(times: Floats) -> Band:
-        return band_of(times[row], weather, day, offset)
+        return band_of(times[row], weather, day, offset, risk.told)
 
     finish, times = group.finish, group.times
     never = np.full_like(finish.broom, np.inf)
@@ -213,8 +250,8 @@ def _window(panel: PanelDay, group: Ran, row: int, setting: Setting, day: date, 
         broom_end=band(finish.broom_end),
         cure_on=band(finish.cure_on),
         **{name: band(times.get(name, never)) for name in NAMES},
-        frost_chance=float(frost[row].mean()),
-        shrink_chance=float((risk.over[:, row].max(axis=0) > 0.0).mean()),
+        frost_chance=float(frost[row] @ risk.weights),
+        shrink_chance=float((risk.over[:, row].max(axis=0) > 0.0) @ risk.weights),
         sun=float(lit[:rows].sum() * 0.5 * group.trace.dt),
         warmest=float(surface.max()),
         coldest=float(surface.min()),
@@ -254,7 +291,7 @@ def _hours(
                 else None,
                 bleed_rate=max(rate, 0.0),
                 film=film,
-                shrink_chance=float((shares.max(axis=0) > 0.0).mean()) if shares.size else 0.0,
+                shrink_chance=float((shares.max(axis=0) > 0.0) @ risk.weights) if shares.size else 0.0,
                 risk=_risk(asked, rate, risk),
             )
         )

@@ -81,14 +81,21 @@ class _Ask:
     def get(self, address: str) -> str:
         """Return the text at an address, from the folder while it is fresh."""
         kept = self._kept(address)
-        if kept is not None and kept.exists() and self._clock() - kept.stat().st_mtime < self._fresh:
-            return kept.read_text(encoding="utf-8")
-        text = self._asked(address)
-        if kept is not None:
+        if kept is None:
+            return self._asked(address)
+        try:
+            age = self._clock() - kept.stat().st_mtime if kept.exists() else None
+            if age is not None and age < self._fresh:
+                return kept.read_text(encoding="utf-8")
+            text = self._asked(address, kept if age is not None else None)
             kept.parent.mkdir(parents=True, exist_ok=True)
             half = kept.with_suffix(".part")
             half.write_text(text, encoding="utf-8")
             half.replace(kept)  # an answer is there whole or not at all
+        except (OSError, UnicodeDecodeError) as error:
+            raise WeatherError(
+                f"answers cannot be kept in {kept.parent}: {error}. Choose another folder"
+            ) from error
         return text
 
     def _kept(self, address: str) -> Path | None:
@@ -96,7 +103,8 @@ class _Ask:
             return None
         return self._cache / f"{hashlib.sha256(address.encode()).hexdigest()[:24]}.json"
 
-    def _asked(self, address: str) -> str:
+    def _asked(self, address: str, old: Path | None = None) -> str:
+        """Return the text at an address; where nobody answers, the message names an old answer."""
         request = urllib.request.Request(
             address, headers={"User-Agent": self._agent, "Accept": "application/geo+json"}
         )
@@ -119,4 +127,5 @@ class _Ask:
                 raise WeatherError(f"{address} did not answer with text") from error
             except (OSError, http.client.HTTPException) as error:
                 said = str(error) or type(error).__name__
-        raise WeatherError(f"the weather service could not be reached in {self._tries} tries: {said}")
+        hint = f"; an older answer is kept in {old}, to be given as a file" if old else ""
+        raise WeatherError(f"the weather service could not be reached in {self._tries} tries: {said}{hint}")

@@ -15,6 +15,7 @@ from slabwright.notes.models import Notes
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.crew import pieces_of
 from slabwright.pourday.crew_model import CrewPlan, PanelWork
+from slabwright.pourday.mix import calibrate
 from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site, Weather
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import taken
@@ -85,7 +86,7 @@ def _in_order(shaped: Shaped, built: Built) -> list[tuple[Haul, Panel]]:
 def by_plan(
     panels: Sequence[PanelDay], works: Sequence[PanelWork], loads: Sequence[float], crew: CrewPlan
 ) -> tuple[PanelDay, ...]:
-    """Return the panels placed as the crew's plan has it, each with how long its concrete waited on site.
+    """Return the panels placed as the crew's plan has it, each with its truck and how long it waited on site.
 
     A truck comes as late after its hour as the first one begins after its own, on the median day.
     """
@@ -99,7 +100,7 @@ def by_plan(
             made.append(panel)
             continue
         truck = crew.trucks[first[n]][0] + began - crew.trucks[0][0]
-        made.append(replace(panel, placed_at=clock, waited=max(0.0, clock - truck)))
+        made.append(replace(panel, placed_at=clock, waited=max(0.0, clock - truck), truck=first[n]))
     return tuple(made)
 
 
@@ -128,15 +129,28 @@ def delivered_of(notes: Notes, weather: Weather, day: date) -> tuple[float, tupl
     return warm, (find("pourday", "concrete-assumed", warm=Quantity("temperature", warm)),)
 
 
-def mix_of(built: Built, *, delivered: float, cement: str = "type-i-ii") -> MixDay:
-    """Return the mix as ordered; `delivered` [degC] at discharge."""
-    return MixDay(
+def mix_of(
+    built: Built,
+    *,
+    delivered: float,
+    cement: str = "type-i-ii",
+    set_seen: tuple[float, float] | None = None,
+) -> MixDay:
+    """Return the mix as ordered; `delivered` [degC] at discharge.
+
+    `set_seen`: an initial set that was seen, time after batching [s] and temperature [degC], which the mix is
+    then held to. ValueError where it does not belong to such a mix.
+    """
+    mix = MixDay(
         cement=cement,
         w_cm=built.order.w_cm or MixDay().w_cm,
         delivered=delivered,
         strength=built.order.strength,
         entrained=built.order.air is not None,
     )
+    if set_seen is None:
+        return mix
+    return calibrate(mix, hours=set_seen[0] / HOUR, temperature=set_seen[1])
 
 
 def middle(panel: Panel) -> XY:

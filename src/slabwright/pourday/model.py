@@ -19,6 +19,7 @@ from slabwright.findings import Finding
 Floats = NDArray[np.float64]
 XY = tuple[float, float]
 Cover = Literal["none", "compound", "blanket", "sheet", "burlap"]
+Cure = Literal["compound", "blanket", "sheet", "burlap"]
 Way = Literal["chute", "barrow", "buggy", "pump"]
 Advice = Literal["go", "wait", "no"]
 
@@ -87,7 +88,7 @@ class PanelDay:
 
     `at` (x, y) [m] its middle; `area` [m2], `thickness`, `base` [m]; `placed_at` [s, clock] discharge;
     `waited` [s] in the truck on site before that, which the set has on it already. `sawn`: its joints are cut
-    with a saw, so that the saw's hours matter.
+    with a saw, so that the saw's hours matter. Panels of one `truck` share its concrete; None: its own.
     """
 
     slab: str
@@ -99,6 +100,7 @@ class PanelDay:
     placed_at: float
     waited: float = 0.0
     sawn: bool = True
+    truck: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ import numpy as np
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
 from slabwright.pourday.clocks import clocks_change
+from slabwright.pourday.crew_model import said_chance
 from slabwright.pourday.delivery import slump_lost
 from slabwright.pourday.model import Floats, MixDay, PanelWindow, PourDay, Site, Weather
 from slabwright.pourday.moist import HOUR
@@ -115,9 +116,7 @@ def _rain(result: PourDay, weather: Weather, placed: Floats) -> list[Finding]:
         return []
     k = int(np.argmax(np.where(during, weather.rain_chance, -1.0)))
     first = result.windows[0].placed_at + hours[k] - placed[0]
-    return [
-        find("pourday", "rain-fresh", chance=Quantity("percent", worst), when=Quantity("clock", float(first)))
-    ]
+    return [find("pourday", "rain-fresh", chance=said_chance(worst), when=Quantity("clock", float(first)))]
 
 
 def window_findings(
@@ -132,7 +131,7 @@ def window_findings(
         where = f"{window.slab}, panel {window.panel}"
         found += _surface(window, mix, where)
         if drag >= 0.5:
-            found.append(find("pourday", "drag-water", where=where, chance=Quantity("percent", drag)))
+            found.append(find("pourday", "drag-water", where=where, chance=said_chance(drag)))
         found += _window(window, where, cut)
     return (*_together(found), *_ended(result))
 
@@ -166,7 +165,7 @@ def _surface(window: PanelWindow, mix: MixDay, where: str) -> list[Finding]:
                 "pourday",
                 code,
                 where=where,
-                chance=Quantity("percent", window.shrink_chance),
+                chance=said_chance(window.shrink_chance),
                 limit=Quantity("evaporation", limit),
             )
         )
@@ -177,7 +176,7 @@ def _surface(window: PanelWindow, mix: MixDay, where: str) -> list[Finding]:
                 "pourday",
                 code,
                 where=where,
-                chance=Quantity("percent", window.frost_chance),
+                chance=said_chance(window.frost_chance),
                 coldest=Quantity("temperature", window.coldest),
             )
         )

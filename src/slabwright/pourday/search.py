@@ -6,8 +6,8 @@ best of all, are then looked at on all of them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -17,7 +17,15 @@ from slabwright.measure import Quantity
 from slabwright.pourday.chances import Table, windows_table
 from slabwright.pourday.clocks import clock_of, since_begin
 from slabwright.pourday.crew import CrewDraws, Day, Piece, crew_draws, crew_rule, pieces_of, run_day
-from slabwright.pourday.crew_model import CrewDay, CrewPlan, PanelTurn, PanelWork, PlanRow, standard_error
+from slabwright.pourday.crew_model import (
+    CrewDay,
+    CrewPlan,
+    PanelTurn,
+    PanelWork,
+    PlanRow,
+    said_chance,
+    standard_error,
+)
 from slabwright.pourday.day import band_of
 from slabwright.pourday.model import Floats, PanelDay
 from slabwright.pourday.moist import HOUR
@@ -34,7 +42,8 @@ LATE_LIMIT = 0.10
 class Pour:
     """What a plan is tried on: the work, its loads and pieces, the windows and the draws.
 
-    `hauled` [s] from batching to the gate; `sunrise`, `sunset` [s after the weather begins].
+    `sunrise`, `sunset` [s after the weather begins]; `known` pieces that were seen to be placed, as run_day
+    wants them.
     """
 
     day: date
@@ -47,6 +56,7 @@ class Pour:
     breaks: tuple[tuple[float, float], ...]
     sunrise: float
     sunset: float
+    known: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +127,14 @@ def some(pour: Pour, count: int) -> Pour:
 def tried(pour: Pour, plan: CrewDay) -> Day:
     """Return one plan on all its days."""
     return run_day(
-        plan, pour.works, pour.pieces, pour.windows, pour.draws, pour.setting.midnight, pour.breaks
+        plan,
+        pour.works,
+        pour.pieces,
+        pour.windows,
+        pour.draws,
+        pour.setting.midnight,
+        pour.breaks,
+        pour.known,
     )
 
 
@@ -205,18 +222,19 @@ def _finalists(rows: list[PlanRow]) -> list[PlanRow]:
     return list(kept.values())
 
 
-def stop_after(pour: Pour, plan: CrewDay, limit: float) -> int | None:
+def stop_after(pour: Pour, plan: CrewDay, limit: float, weights: Floats | None = None) -> int | None:
     """Return how many panels can be placed so that the chance of a late one stays within `limit` [-].
 
-    None where all can, 0 where not even the first. Fewer panels leave more hands for each, so the chance
-    grows with the count and halving finds the edge.
+    `weights` (samples,) after something was seen. None where all can, 0 where not even the first. Fewer
+    panels leave more hands for each, so the chance grows with the count and halving finds the edge.
     """
 
     def chance(count: int) -> float:
         works = pour.works[:count]
         pieces = tuple(p for p in pour.pieces if p.panel < count)
         part = replace(pour, works=works, pieces=pieces)
-        return float(tried(part, plan).late.max(axis=0).mean())
+        late = tried(part, plan).late.max(axis=0)
+        return float(late.mean() if weights is None else late @ weights)
 
     if chance(len(pour.works)) <= limit:
         return None
@@ -251,7 +269,7 @@ def _findings(pour: Pour, best: PlanRow, stop: int | None, limit: float) -> tupl
             "plan-relative",
             people=best.day.people,
             start=Quantity("clock", best.day.start),
-            chance=Quantity("percent", best.late_chance),
+            chance=said_chance(best.late_chance),
         )
     ]
     if stop is not None:
@@ -262,7 +280,7 @@ def _findings(pour: Pour, best: PlanRow, stop: int | None, limit: float) -> tupl
                 panels=stop,
                 all=len(pour.works),
                 limit=Quantity("percent", limit),
-                chance=Quantity("percent", best.late_chance),
+                chance=said_chance(best.late_chance),
             )
         )
     if best.limit_chance > 0.05:
@@ -270,7 +288,7 @@ def _findings(pour: Pour, best: PlanRow, stop: int | None, limit: float) -> tupl
             find(
                 "pourday",
                 "load-old",
-                chance=Quantity("percent", best.limit_chance),
+                chance=said_chance(best.limit_chance),
                 most=Quantity("duration", rule("discharge")),
             )
         )

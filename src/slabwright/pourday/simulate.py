@@ -13,7 +13,7 @@ from slabwright.pourday.events import Finishing, finishing, later
 from slabwright.pourday.forcing import Forcing, forcing, overs_of
 from slabwright.pourday.kernel import BLOCK, Bleed, Switch, Trace, run, switch_to
 from slabwright.pourday.mix import Hydration
-from slabwright.pourday.model import Floats, MixDay, Obstacle, PanelDay, Protection, Site, Weather
+from slabwright.pourday.model import Cure, Floats, MixDay, Obstacle, PanelDay, Protection, Site, Weather
 from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import cover_row, over, rule
 
@@ -38,7 +38,7 @@ class Setting:
     obstacles: tuple[Obstacle, ...] = ()
     shelter: float | None = None
     ground: float | None = None
-    cure: str = "compound"
+    cure: Cure = "compound"
     reach: float = LONGEST
 
 

@@ -78,6 +78,7 @@ def _worked(key: str, case: Case) -> WayOut:
         obstacles=setting.obstacles,
         shelter=setting.shelter,
         ground=setting.ground,
+        cure=setting.cure,
         samples=FEW,
         seed=case.seed,
     )

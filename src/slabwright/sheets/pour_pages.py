@@ -153,8 +153,61 @@ def who(plan: Plan, lang: str) -> tuple[str, ...]:
         turn = run.crew.turns[run.crew.stop_after - 1] if run.crew.stop_after else None
         key = "pour-stop-after" if turn else "pour-stop-none"
         lines.append(say(key, lang, panel=turn.panel if turn else ""))
+    lines += covers(plan, lang)
     lines.append(say("pour-who-water", lang))
     return tuple(lines)
+
+
+def covers(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return what goes over the slab or round it and when, and what it is cured with, in lines."""
+    _, run = tables.told(plan)
+    lines = [
+        say(
+            "pour-cover" if one.off is None else "pour-cover-off",
+            lang,
+            cover=say(f"cover-{one.cover}", lang),
+            on=tables.at(plan, one.on, lang),
+            off=tables.at(plan, one.off, lang),
+        )
+        for one in run.protections
+    ]
+    if run.cure != "compound":
+        lines.append(say("pour-cure", lang, cover=say(f"cover-{run.cure}", lang)))
+    if run.mix.set_factor != 1.0:
+        lines.append(say("pour-set-seen", lang))
+    return tuple(lines)
+
+
+def learned(plan: Plan, lang: str) -> tuple[str, ...]:
+    """Return what was seen during the pour and what it makes of the rest of the day; nothing before."""
+    _, run = tables.told(plan)
+    if run.updated is None:
+        return ()
+    got = run.updated
+    first = run.crew.turns[0]
+    seen = "; ".join(
+        say(
+            f"pour-seen-{one.what}",
+            lang,
+            panel=f"{one.slab}, {one.panel}" if one.slab else one.panel or first.panel,
+            clock=tables.at(plan, one.clock, lang, to=60.0),
+        )
+        for one in got.seen
+    )
+    return (
+        say(
+            "pour-updated-later" if got.later_by >= 0.0 else "pour-updated-sooner",
+            lang,
+            seen=seen,
+            shift=write(
+                Quantity("duration", round(abs(got.later_by) / 300.0) * 300.0),
+                system=plan.notes.units,
+                lang=lang,
+            ),
+            now=tables.chance(got.late_chance),
+            before=tables.chance(got.late_before),
+        ),
+    )
 
 
 def warnings(plan: Plan, lang: str) -> tuple[str, ...]:
@@ -162,7 +215,7 @@ def warnings(plan: Plan, lang: str) -> tuple[str, ...]:
     pour, run = tables.told(plan)
     kinds: dict[str, Finding] = {}
     for level in (Level.STOP, Level.CAUTION):
-        for one in (*pour.findings, *run.crew.findings):
+        for one in (*(run.updated.findings if run.updated else ()), *pour.findings, *run.crew.findings):
             if one.level is level:
                 kinds.setdefault(one.code, one)
     lines = []
@@ -198,7 +251,9 @@ def _card(plan: Plan, lang: str) -> tuple[Block, ...]:
     lorries: tuple[Block, ...] = ()
     if len(run.crew.trucks) > 1:
         lorries = (TableBlock(tables.trucks(plan, lang), groups=2),)
+    news = learned(plan, lang)
     return (
+        *((TextBlock(news, heading=say("pour-updated", lang)),) if news else ()),
         FigureBlock(figures(plan, lang)),
         *((TextBlock(against, style="list"),) if against else ()),
         _table(plan, tables.card(plan, lang), big=True),
@@ -232,7 +287,7 @@ def _go(plan: Plan, lang: str) -> tuple[Block, ...]:
     _, run = tables.told(plan)
     shown = tuple(_verdict(plan, d, lang) for d in run.days)
     rows = tuple(FigureBlock(shown[n : n + IN_ROW]) for n in range(0, len(shown), IN_ROW))
-    out: Block = TextBlock((say("pour-ways-none", lang),))
+    out: Block = TextBlock((say("pour-ways-begun" if run.updated else "pour-ways-none", lang),))
     if run.ways:
         out = TableBlock(tables.ways(plan, lang))
     says = say("pour-day-says" if shown else "pour-day-none", lang)

@@ -7,7 +7,7 @@ from datetime import date
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables as tables
 from slabwright.sheets.pour_clock import day_text
-from slabwright.sheets.pour_pages import figures, forecast_lines, warnings, who
+from slabwright.sheets.pour_pages import figures, forecast_lines, learned, warnings, who
 from slabwright.sheets.tables import Table, page_rows
 from slabwright.sheets.words import word as say
 
@@ -20,6 +20,7 @@ def card_lines(plan: Plan, lang: str = "en") -> tuple[str, ...]:
     pour, _ = tables.told(plan)
     day = day_text(date.fromisoformat(pour.date), lang)
     lines = [f"{plan.notes.title}: {say('page-pour-card', lang)}, {day}"]
+    lines += [f"  {say('pour-updated', lang)}. {text}" for text in learned(plan, lang)]
     lines += [f"  {one.label}: {one.value} ({one.below})" for one in figures(plan, lang)]
     lines += [f"  {text}" for text in warnings(plan, lang)]
     card = tables.card(plan, lang)
