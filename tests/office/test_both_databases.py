@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import os
 import threading
+import urllib.request
 
 import pytest
 from django.contrib.sessions.models import Session
 from django.db import DatabaseError, connection, transaction
 from tests.kit import ready
+
+from slabwright.office.models import Person
 
 LATER = dt.datetime(2030, 1, 1, tzinfo=dt.UTC)
 
@@ -61,3 +64,14 @@ def test_a_test_that_asks_for_no_database_gets_none():
 def test_nobodys_own_office_is_touched():
     assert ready.home().name.startswith("slabwright-office-")
     assert "SLABWRIGHT_DATABASE" not in os.environ
+
+
+@pytest.mark.parametrize("turn", [1, 2])
+def test_the_live_server_answers_from_the_same_database(each_database, live_server, turn):
+    def shown() -> str:
+        with urllib.request.urlopen(f"{live_server.url}/sign-in/", timeout=20) as answer:
+            return answer.url.removeprefix(live_server.url)
+
+    assert shown() == "/first/"  # nobody is there yet
+    Person.objects.create_user("ana@example.com", "nine wide gravel roads", name="Ana")
+    assert shown() == "/sign-in/"

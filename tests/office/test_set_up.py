@@ -1,4 +1,4 @@
-"""What the tests need from Debian: asked for only where it is missing, said plainly where it cannot be had."""
+"""What the tests need from Debian is asked for where it is missing, and said where it cannot be had."""
 
 from __future__ import annotations
 
