@@ -35,7 +35,18 @@ class Visitor:
     line: http.client.HTTPConnection | None = None
 
     def ask(self, method: str, path: str, sent: Any = None, **headers: str) -> tuple[int, bytes]:
-        """Return status and body; OSError or HTTPException when the line breaks."""
+        """Return status and body; OSError or HTTPException when the line breaks.
+
+        A server may close a line that was idle; what only asks is then asked once more.
+        """
+        if method == "GET" and self.line is not None:
+            try:
+                return self._once(method, path, sent, headers)
+            except (OSError, http.client.HTTPException):
+                pass
+        return self._once(method, path, sent, headers)
+
+    def _once(self, method: str, path: str, sent: Any, headers: dict[str, str]) -> tuple[int, bytes]:
         if self.line is None:
             self.line = http.client.HTTPConnection("127.0.0.1", self.office.port, timeout=WAIT)
         body = None if sent is None else json.dumps(sent)
