@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 
 from slabwright.office.actions import jobs as actions
-from slabwright.office.actions.edits import tree_of
+from slabwright.office.planning import tree_of
 from slabwright.office.models import Job
 from slabwright.office.picture.moves import moves
 from slabwright.office.picture.shown import picture_tables

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from slabwright.measure import Quantity, write
 from slabwright.office.words import word
 from slabwright.result import Plan
 from slabwright.sheets import job_tables as tables
 from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets import pour_tables
+from slabwright.sheets.scene_slab import fall_of
 from slabwright.sheets.tables import Table, written
 
 XY = tuple[float, float]
@@ -87,11 +90,6 @@ def _panels(plan: Plan, lang: str) -> Iterator[Spot]:
 
 def _falls(plan: Plan, name: str, lang: str) -> Iterator[Fact]:
     """Yield each panel's steepest fall, as written."""
-    import math
-
-    from slabwright.measure import Quantity, write
-    from slabwright.sheets.scene_slab import fall_of
-
     for slab in plan.shaped.slabs:
         if slab.spec.name != name:
             continue
@@ -99,8 +97,8 @@ def _falls(plan: Plan, name: str, lang: str) -> Iterator[Fact]:
         for facet in slab.height_plan.facets:
             fall = fall_of(slab, facet)
             worst[facet.panel] = max(worst.get(facet.panel, 0.0), math.hypot(*fall) if fall else 0.0)
-        for panel, fall in worst.items():
-            yield panel, write(Quantity("slope", fall), system=plan.notes.units, lang=lang)
+        for panel, steepest in worst.items():
+            yield panel, write(Quantity("slope", steepest), system=plan.notes.units, lang=lang)
 
 
 def _hauls(plan: Plan, lang: str) -> Mapping[tuple[str, ...], Row]:

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from slabwright.measure import MeasureError, Quantity, System, read, write
-from slabwright.notes.models import Notes
+from slabwright.notes.layout import canonical
+from slabwright.notes.models import Notes, SquareOff
+from slabwright.notes.spelled import spelled
 from slabwright.office.actions.edits import at
 from slabwright.result import Plan
 
@@ -24,7 +26,8 @@ CLEAR_RUN = 1e-6  # m; a line shorter than this has no direction
 class Move:
     """How a point is written: `along` and `out` of a line from `start` [m] in direction `way` [-].
 
-    `paths` are where the two numbers stand in the job file, `written` what stands there now, `line` its name.
+    `paths` are the places of the two numbers, as edits name them; `written` is what stands there now, `line`
+    the line's name.
     """
 
     point: str
@@ -90,31 +93,17 @@ def measured(notes: Notes) -> set[str]:
     return held
 
 
-def _key(tree: Mapping[str, Any], wanted: str) -> str | None:
-    """Return a key of the job file as it is written: hyphen, space and underscore are the same."""
-    for key in tree:
-        if key.replace("_", "-").replace(" ", "-").lower() == wanted:
-            return key
-    return None
-
-
 def _squared(plan: Plan, tree: Mapping[str, Any]) -> Iterator[Move]:
-    key = _key(tree, "square-off")
-    rows = tree.get(key) if key else None
-    if key is None or not isinstance(rows, list):
+    rows = next((rows for key, rows in tree.items() if canonical(key) == "square-off"), None)
+    if not isinstance(rows, list):
         return
     for n, off in enumerate(plan.notes.square_off):
-        row = at(rows, (n,))
-        if not isinstance(row, Mapping):
-            continue
-        base: KeyPath = (key, n)
-        if off.point in row and isinstance(row[off.point], Mapping):
-            base, row = (*base, off.point), row[off.point]
+        keys = spelled(SquareOff, at(rows, (n,)), ()) or {}
+        written = [str(keys[key][1]) for key in ("along", "out") if key in keys]
         line = _line(plan, off.wall)
-        written = (row.get("along"), row.get("out"))
-        if line is not None and all(isinstance(text, str) for text in written):
-            paths = ((*base, "along"), (*base, "out"))
-            yield Move(off.point, off.wall, paths, (str(written[0]), str(written[1])), *line)
+        if line is not None and len(written) == 2:
+            paths: tuple[KeyPath, KeyPath] = (("square-off", n, "along"), ("square-off", n, "out"))
+            yield Move(off.point, off.wall, paths, (written[0], written[1]), *line)
 
 
 def _given(plan: Plan, tree: Mapping[str, Any]) -> Iterator[Move]:

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from slabwright.office.actions.edits import tree_of
 from slabwright.office.html_tables import HtmlTable, html_table
 from slabwright.office.models import Job
 from slabwright.office.picture.facts import Spot
 from slabwright.office.picture.moves import Move, measured, moves
 from slabwright.office.picture.parts import AT_FIRST
 from slabwright.office.picture.writer import drawn
-from slabwright.office.planning import Planned
+from slabwright.office.planning import Planned, tree_of
 from slabwright.office.words import word
 from slabwright.result import Plan
 from slabwright.sheets import job_tables as tables
@@ -61,9 +60,7 @@ def _name(spot: Spot, plan: Plan, lang: str) -> str:
     return f"{name}, {spot.slab}" if spot.slab and len(plan.shaped.slabs) > 1 else name
 
 
-def _facts(
-    spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], lang: str
-) -> dict[str, Any]:
+def _facts(spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], lang: str) -> dict[str, Any]:
     """Return what the page's box shows of a spot, and how it can be moved if it can."""
     data: dict[str, Any] = {"title": _name(spot, plan, lang), "facts": spot.facts}
     if spot.kind != "point":

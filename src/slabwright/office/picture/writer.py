@@ -1,4 +1,4 @@
-"""The plan's picture as one piece of SVG: a group a switch, letters that can be set apart, places to press."""
+"""The plan's picture as one piece of SVG: a group a switch, letters each by itself, places to press."""
 
 from __future__ import annotations
 
@@ -70,9 +70,7 @@ def view_of(window: Window, plan: Plan) -> View:
     k = max(k, min(LEAST_MM_PER_M, (MOST_WIDE_MM - 2 * ROUND_MM) / max(wide, high)))
     across, tall = k * wide + 2 * ROUND_MM, max(LEAST_HIGH_MM, k * high + 2 * ROUND_MM)
     middle = ((window.left + window.right) / 2, (window.low + window.high) / 2)
-    return View(
-        Scale(MM_PER_M / k, ""), 0.0, middle, (across / 2, tall / 2), across, tall, plan.notes.units
-    )
+    return View(Scale(MM_PER_M / k, ""), 0.0, middle, (across / 2, tall / 2), across, tall, plan.notes.units)
 
 
 def _draw(plan: Plan, lang: str) -> Drawn:

@@ -84,7 +84,7 @@
       const r = svg.getBoundingClientRect();
       if (!r.width) return;
       const [vx, vy, w, h] = svg.getAttribute("viewBox").split(" ").map(Number);
-      const k = Math.min(Math.max((CLEAR * w) / r.width, 0.12), 3);
+      const k = Math.min(Math.max((CLEAR * w) / r.width, 0.12), 4.5);
       const taken = [];
       const listed = words.filter((one) => order.includes(one.part));
       listed.sort((a, b) => order.indexOf(b.part) - order.indexOf(a.part) || a.rank - b.rank);
