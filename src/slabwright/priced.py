@@ -7,7 +7,7 @@ given: no clock, no network, no printing. What cannot be used raises ValueError 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -19,6 +19,8 @@ from slabwright.findings import Finding, Level
 from slabwright.money import calendar_text, estimate, job_days, learn, load_book, options, risk, take_off
 from slabwright.money.book import lay_over
 from slabwright.money.changes import ChangeError
+from slabwright.money.contract import NONE, PAY_DAYS
+from slabwright.money.kept import Kept, add_bill, add_change, contract_of
 from slabwright.money.learning import past_jobs, taught
 from slabwright.money.model import (
     Actual,
@@ -31,14 +33,16 @@ from slabwright.money.model import (
     OrderActual,
     PlanQuantities,
 )
-from slabwright.money.model_paper import Party, Quote
+from slabwright.money.model_paper import ChangeOrder, Invoice, Party, Quote
 from slabwright.money.offering import chosen_notes
+from slabwright.money.phrases import Both
 from slabwright.money.quoting import VALID_DAYS, quote
 from slabwright.money.records import read_actuals, read_orders
 from slabwright.notes.models import Notes
 from slabwright.result import Plan
 from slabwright.sheets import money_owner
 from slabwright.sheets.files import DEFAULT_PAPER
+from slabwright.sheets.money_bills import change_pdf, invoice_pdf
 from slabwright.sheets.money_quote import quote_files
 from slabwright.sheets.money_tables import names_of
 
@@ -317,3 +321,61 @@ def calendar_of(priced: PricedJob, first: date, *, stamped: date, lang: str = "e
     system = priced.plan.notes.units
     text = calendar_text(agreed.days, job=priced.plan.name, stamp=stamp, lang=lang, system=system)
     return text.encode()
+
+
+# --- what follows a quote -------------------------------------------------------------------------------
+
+
+def change_job(
+    kept: Kept,
+    *,
+    reason: Both,
+    scope: Both,
+    price: Decimal,
+    days: int = 0,
+    dated: date,
+    paper: str | None = None,
+    lang: str = "en",
+) -> tuple[Kept, ChangeOrder, Files]:
+    """Return what is kept with one more change order, the order, and its paper as it is made.
+
+    price: before tax, negative where it takes away. days: of work added or saved. KeptError (a ValueError)
+    after the final bill, or where the job would cost less than nothing.
+    """
+    made, change = add_change(kept, reason=reason, scope=scope, price=price, days=days, dated=dated)
+    size = (paper or DEFAULT_PAPER[kept.quote.units]).lower()
+
+    def files() -> Files:
+        pdf = change_pdf(contract_of(made), change, paper=size, lang=lang)
+        yield f"change-{change.number}.pdf", pdf
+
+    return made, change, files()
+
+
+def bill_job(
+    kept: Kept,
+    done: Mapping[str, Decimal] | None = None,
+    *,
+    dated: date,
+    final: bool = False,
+    held: Decimal = NONE,
+    number: str | None = None,
+    pay_days: int = PAY_DAYS,
+    paper: str | None = None,
+    lang: str = "en",
+) -> tuple[Kept, Invoice, Files]:
+    """Return what is kept with one more bill, the bill, and its paper as it is made.
+
+    done: share done in all up to now, by slab and by 'change 1', ...; what is not named stays as it was.
+    final: bills all that is left. held: share kept back until then. KeptError (a ValueError) where it cannot
+    be.
+    """
+    made, invoice = add_bill(
+        kept, done, dated=dated, final=final, held=held, number=number, pay_days=pay_days
+    )
+    size = (paper or DEFAULT_PAPER[kept.quote.units]).lower()
+
+    def files() -> Files:
+        yield f"invoice-{len(made.bills)}.pdf", invoice_pdf(invoice, paper=size, lang=lang)
+
+    return made, invoice, files()

@@ -18,7 +18,7 @@ from slabwright.money import load_book
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WALK = EXAMPLES / "side-walk" / "job.yaml"
 HEAD = "group,code,condition,unit,value,low,high,currency,date\n"
-COMMANDS = ("learn", "price", "price-book", "quote")
+COMMANDS = ("change", "invoice", "learn", "price", "price-book", "quote")
 ON = ("--date", "2026-05-04")
 DAYS = "date,job,step,condition,unit,amount,hours\n"
 ORDERS = "date,job,unit,drawn,delivered,left\n"
@@ -246,7 +246,7 @@ def test_a_quote_with_options_care_sheet_and_days(book: Path, tmp_path: Path) ->
     )
     result = run(*args)
     assert result.exit_code == FINE, result.output
-    assert {path.name for path in tmp_path.iterdir()} == {"quote.pdf", "care.pdf", "quote.ics"}
+    assert {path.name for path in tmp_path.iterdir()} == {"quote.pdf", "care.pdf", "quote.ics", "quote.json"}
     pages = pypdf.PdfReader(io.BytesIO((tmp_path / "quote.pdf").read_bytes())).pages
     text = " ".join(page.extract_text() for page in pages)
     for said in ("Alder Concrete", "R. Okafor", "Salt finish", "May 18, 2026", "260504"):

@@ -281,7 +281,7 @@ def test_a_change_shows_the_price_before_and_after() -> None:
     assert "Acordado antes\t$1,400.00" in text
     assert "Este cambio\t-$150.00" in text
     assert "Nuevo total\t$1,250.00" in text
-    assert "días de trabajo que se ahorran: 1" in text
+    assert "Días de trabajo que se ahorran: 1" in text
     with pytest.raises(KeyError):
         change_paper(with_changes(q, [one]), two)
 
@@ -311,7 +311,8 @@ def test_invoice_in_words() -> None:
 
 def test_care_sheet() -> None:
     english, spanish = (all_text(care_paper("Alder Street 12", lang=lang)) for lang in ("en", "es"))
-    assert "7 d" in english
+    assert "No car for 7 days" in english
+    assert "por 7 días" in spanish
     assert "ammonium" in english
     assert "amonio" in spanish
 

@@ -1,6 +1,6 @@
 """The command line: thin, it reads, calls plan, prints."""
 
-from slabwright.cli import built, exchange, jobs, money, office, pour
+from slabwright.cli import built, exchange, jobs, money, money_after, office, pour
 from slabwright.cli.group import main
 
-__all__ = ["built", "exchange", "jobs", "main", "money", "office", "pour"]
+__all__ = ["built", "exchange", "jobs", "main", "money", "money_after", "office", "pour"]

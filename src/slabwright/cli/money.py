@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,7 @@ from slabwright.cli.money_in import (
     FILE,
     business_of,
     checked_currency,
+    must_not_follow,
     price_asked,
     read_book,
     read_record,
@@ -113,6 +115,7 @@ def price(asked: str | None, out: Path | None, **given: Any) -> None:
 @click.option(
     "--begins", metavar="YYYY-MM-DD", help="First day on site: writes the days agreed as quote.ics."
 )
+@click.option("--take", "taken", multiple=True, help="An --option that the customer took, as it is written.")
 def quote(
     out: Path,
     number: str | None,
@@ -121,18 +124,31 @@ def quote(
     valid_days: int | None,
     place: str,
     begins: str | None,
+    taken: tuple[str, ...],
     **given: Any,
 ) -> None:
     """Write a quote for JOB that the customer can sign, a care sheet, and the days agreed.
+
+    quote.json keeps it for `slabwright change` and `slabwright invoice`. Options that the customer took are
+    named again with --take: the quote is then of the job with them.
 
     The quote shows the plan, the price of each slab, options, what is in it and what is not, conditions,
     payment steps and lines to sign on. It never holds a cost, a rate or a margin. The same notes, book
     and --date give the same bytes.
     """
-    from slabwright.priced import calendar_of, party_of, quote_job
+    from slabwright.money.kept import Kept, kept_text
+    from slabwright.money.wanted import option_of
+    from slabwright.priced import calendar_of, party_of, quote_job, taking
 
     first = day_of(begins, "--begins")
+    must_not_follow(out / "quote.json")
     one = price_asked(**given)
+    if taken:
+        try:
+            keys = [option_of(option, one.system).key for option in taken]
+            one = replace(one, priced=taking(one.priced, keys))
+        except ValueError as error:
+            raise click.UsageError(f"--take: {error}") from error
     business = business_of(business)
     made, files = quote_job(
         one.priced,
@@ -146,6 +162,7 @@ def quote(
         lang=one.lang,
     )
     write_all(out, files)
+    write_all(out, [("quote.json", kept_text(Kept(made)).encode())])
     if first:
         try:
             days = calendar_of(one.priced, date.fromisoformat(first), stamped=one.day, lang=one.lang)

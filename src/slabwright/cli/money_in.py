@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from slabwright.cli.talk import (
+    FAILED,
     LEVEL_COLOURS,
     UNUSABLE,
     day_of,
@@ -35,7 +36,7 @@ OPTION_EXAMPLES = (
     "several at once: finish=salt + wider=1 ft; on top of another: thicker=1 in after finish=exposed"
 )
 T = TypeVar("T")
-_PAPERS = ("letter", "tabloid", "A4", "A3")
+PAPERS = ("letter", "tabloid", "A4", "A3")
 
 
 class Measured(click.ParamType):  # type: ignore[type-arg]  # generic from some version on
@@ -80,7 +81,7 @@ SHARED = (
     click.option("--currency", default="USD", show_default=True, help="Of the book (ISO 4217)."),
     click.option("--date", "when", metavar="YYYY-MM-DD", help="Day of pricing; default: today."),
     click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language."),
-    click.option("--paper", type=click.Choice(_PAPERS), help="Default: from the job, else letter or A4."),
+    click.option("--paper", type=click.Choice(PAPERS), help="Default: from the job, else letter or A4."),
 )
 
 
@@ -225,3 +226,19 @@ def business_of(written: str | None, paper: str = "quote") -> str | None:
     if not business:
         talk(f"no --business was given: the {paper} has a line to write it on")
     return business
+
+
+def must_not_follow(file: Path) -> None:
+    """End with FAILED where a quote stands in `file` that change orders or bills hang on already."""
+    from slabwright.money.kept import KeptError, read_kept
+
+    if not file.exists():
+        return
+    try:
+        kept = read_kept(file.read_bytes())
+        follows = bool(kept.changes or kept.bills)
+    except (OSError, KeptError):
+        follows = True  # somebody else's file, or a damaged one: not ours to throw away
+    if follows:
+        said = f"{file} keeps change orders or bills and was left alone"
+        leave(FAILED, f"slabwright: {said}; choose another --out.")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from decimal import Decimal
 
 from slabwright.measure import Quantity, System, read, write_money
+from slabwright.money.contract import with_changes
 from slabwright.money.model_paper import (
     ChangeOrder,
     Contract,
@@ -22,7 +24,13 @@ Row = tuple[str, ...]
 
 WALK = read("duration", "48 h")  # before feet (source common-practice)
 DRIVE = read("duration", "7 d")  # before cars (source opening-3000)
+DAY = read("duration", "1 d")
 SEAL = read("duration", "28 d")  # before a sealer (source common-practice)
+
+
+def days_of(wait: float) -> int:
+    """Return a wait [s] in whole days, the last begun one counted."""
+    return math.ceil(wait / DAY)
 
 
 class _Writer:
@@ -113,13 +121,13 @@ def _options(quote: Quote, w: _Writer) -> PaperSection:
 
 
 def change_paper(contract: Contract, change: ChangeOrder, lang: str = "en") -> Paper:
-    """Return a change order in words, with the price before it and after; KeyError if it is another's."""
+    """Return a change order in words, its price and what all comes to; KeyError if it is another's."""
     if change not in contract.changes:
         raise KeyError(f"change order {change.number} is not in this contract")
     quote = contract.quote
     w = _Writer(lang, quote.units, quote.currency)
     n = contract.changes.index(change)
-    before = quote.price + sum((c.price for c in contract.changes[:n]), Decimal(0))
+    before, after = (with_changes(quote, contract.changes[:count]) for count in (n, n + 1))
     facts = (
         w.party("from", quote.business),
         w.party("for", quote.customer),
@@ -128,12 +136,14 @@ def change_paper(contract: Contract, change: ChangeOrder, lang: str = "en") -> P
     )
     key = "same-days" if not change.days else "more-days" if change.days > 0 else "fewer-days"
     rows = (
-        (w.text("agreed-before"), w.money(before)),
+        (w.text("agreed-before"), w.money(before.price)),
         (w.text("this-change"), w.change(change.price)),
     )
-    table = PaperTable(
-        (w.text("item"), w.text("amount")), rows, ((w.text("new-total"), w.money(before + change.price)),)
-    )
+    totals: list[Row] = []
+    if after.taxes:
+        totals += [(w.text("sum"), w.money(after.price)), *w.taxes(after.taxes)]
+    totals.append((w.text("new-total"), w.money(after.total)))
+    table = PaperTable((w.text("item"), w.text("amount")), rows, tuple(totals))
     sections = (
         PaperSection(w.text("reason"), (change.reason.of(lang),)),
         PaperSection(w.text("scope"), (change.scope.of(lang),)),
@@ -175,13 +185,13 @@ def care_paper(title: str, *, system: System = System.IMPERIAL, lang: str = "en"
     """Return the care sheet of a job: when to walk and drive on it, what to keep off it."""
     w = _Writer(lang, system, "USD")
     lines = (
-        w.text("care-walk", walk=Quantity("duration", WALK)),
-        w.text("care-drive", drive=Quantity("duration", DRIVE)),
-        w.text("care-cure", drive=Quantity("duration", DRIVE)),
+        w.text("care-walk", days=days_of(WALK)),
+        w.text("care-drive", days=days_of(DRIVE)),
+        w.text("care-cure", days=days_of(DRIVE)),
         w.text("care-salt"),
         w.text("care-water"),
         w.text("care-joints"),
-        w.text("care-seal", seal=Quantity("duration", SEAL)),
+        w.text("care-seal", days=days_of(SEAL)),
         w.text("care-colour"),
     )
     return Paper(w.text("care"), ((w.text("job"), title),), (PaperSection(w.text("care"), lines),))

@@ -9,8 +9,9 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from slabwright.measure import System, write_money
 from slabwright.money.model import Estimate, OptionPrice, Risk
-from slabwright.money.phrases import date_text, share_text
+from slabwright.money.phrases import share_text
 from slabwright.sheets import money_tables as tables
+from slabwright.sheets.money_blocks import strip_of
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import (
     Block,
@@ -19,7 +20,6 @@ from slabwright.sheets.pages import (
     FindingBlock,
     Page,
     SideBySide,
-    Strip,
     TableBlock,
     TextBlock,
 )
@@ -162,8 +162,7 @@ def owner_files(
 
     dated: printed on the sheets. paper: 'letter', 'tabloid', 'A4' or 'A3'.
     """
-    written = date_text(dated, lang) if dated else ""
-    strip = Strip(job=priced.made.title, date=dated, dated=written, signed=False)
+    strip = strip_of(priced.made.title, dated, lang)
     pages = owner_pages(priced, paper=paper, lang=lang)
     yield "owner-estimate.pdf", write_pdf(pages, strip, system=priced.system, lang=lang)
     listed = owner_tables(priced, lang)

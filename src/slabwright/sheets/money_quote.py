@@ -6,17 +6,16 @@ They are made from a `Quote`, which knows neither cost nor rate nor margin, so n
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 
 from slabwright.measure import System, write_money
-from slabwright.money.model_paper import Paper, PaperSection, PaperTable, Quote
-from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, quote_paper
-from slabwright.money.phrases import date_text
+from slabwright.money.model_paper import Paper, PaperSection, Quote
+from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, days_of, quote_paper
 from slabwright.result import Plan
 from slabwright.sheets import scene_slab
 from slabwright.sheets.drawing import Drawing, Item, drawing
 from slabwright.sheets.job_layout import block_height
+from slabwright.sheets.money_blocks import HALF, paper_section, parties, signatures, strip_of, title_block
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import (
     Block,
@@ -25,20 +24,14 @@ from slabwright.sheets.pages import (
     FigureBlock,
     Page,
     SideBySide,
-    Strip,
-    TableBlock,
     TextBlock,
 )
 from slabwright.sheets.scene import work_window
 from slabwright.sheets.scene_there import there
-from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word as say
 
 PLAN_LEAST, PLAN_MOST = 0.4, 0.75  # of the first page's height
 SPARE_MM = 8.0
-SIGN = "_" * 38
-HALF = 0.5
-DAY = 86400.0
 
 
 def customer_drawing(plan: Plan, lang: str) -> Drawing:
@@ -56,31 +49,6 @@ def customer_drawing(plan: Plan, lang: str) -> Drawing:
     return drawing(f"{plan.name} - quote", items, alt=alt)
 
 
-def _table(made: PaperTable, key: str, title: str) -> TableBlock:
-    """Return a paper's table as a block: figures stand right, in all columns but the first."""
-    columns = tuple(
-        Column(f"c{n}", head, head, "text" if n == 0 else "money") for n, head in enumerate(made.headings)
-    )
-    rows: tuple[tuple[Cell, ...], ...] = made.rows
-    totals = made.totals
-    table = Table(
-        key,
-        Both(title, title),
-        columns,
-        (*rows, *totals[:-1]),
-        totals[-1] if totals else None,
-    )
-    return TableBlock(table)
-
-
-def _section(made: PaperSection, n: int) -> tuple[Block, ...]:
-    """Return a section of a paper: its text as a list, or its table with the text below."""
-    if made.table is None:
-        return (TextBlock(made.lines, heading=made.heading, style="list"),)
-    table = _table(made.table, f"section-{n}", made.heading)
-    return (table, TextBlock(made.lines, style="plain")) if made.lines else (table,)
-
-
 def _choices(made: PaperSection) -> tuple[Block, ...]:
     """Return options with a box each to tick."""
     rows = made.table.rows if made.table is not None else ()
@@ -89,12 +57,6 @@ def _choices(made: PaperSection) -> tuple[Block, ...]:
         TextBlock(made.lines, heading=made.heading),
         TextBlock(lines, style="checks"),
     )
-
-
-def _parties(paper: Paper) -> SideBySide:
-    """Return who quotes and to whom, beside each other."""
-    left, right = (TextBlock(tuple(value.split("\n")), heading=label) for label, value in paper.facts[:2])
-    return SideBySide((left,), (right,), HALF)
 
 
 def _figures(quote: Quote, paper: Paper) -> FigureBlock:
@@ -121,9 +83,9 @@ def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tu
     listed = [s for n, s in sections.items() if n and s.table is not None]
     payments = listed.pop()
     offered = listed.pop(0) if quote.options else None
-    above = (_parties(made), _figures(quote, made))
+    above = (title_block(made), parties(made), _figures(quote, made))
     below = (
-        *_section(price, 0),
+        *paper_section(price, 0),
         TextBlock((f"{time[0]}: {time[1]}.", say("money-lines-mean", lang))),
     )
     wide, high = Page("", paper=paper, landscape=False).body()
@@ -137,36 +99,29 @@ def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tu
     )
     first = (*above, plan_block, *below)
     second: list[Block] = [
-        SideBySide(_section(included, 1), _section(excluded, 2), HALF),
+        SideBySide(paper_section(included, 1), paper_section(excluded, 2), HALF),
         *(_choices(offered) if offered is not None else ()),
-        *(block for n, s in enumerate(listed, 3) for block in _section(s, n)),
-        *_section(conditions, 8),
+        *(block for n, s in enumerate(listed, 3) for block in paper_section(s, n)),
+        *paper_section(conditions, 8),
     ]
     third: list[Block] = [
-        *_section(payments, 9),
+        *paper_section(payments, 9),
         TextBlock((say("money-local", lang),)),
-        _signatures(made, lang),
+        signatures(made, lang),
     ]
     pages = (first, (*second, *third))
     return tuple(Page(made.title, tuple(blocks), paper=paper, landscape=False) for blocks in pages)
-
-
-def _signatures(made: Paper, lang: str) -> SideBySide:
-    left, right = (TextBlock(("", SIGN, label)) for label in made.signatures)
-    left = replace(left, heading=say("money-sign-line", lang))
-    right = replace(right, heading="\N{NO-BREAK SPACE}")
-    return SideBySide((left,), (right,), HALF, keep=True)
 
 
 def care_pages(title: str, *, system: System, paper: str, lang: str = "en") -> tuple[Page, ...]:
     """Return the care sheet: what the customer does for the new concrete."""
     made = care_paper(title, system=system, lang=lang)
     waits = tuple(
-        Figure(say(f"money-care-{key}", lang), say("care-days", lang, days=round(wait / DAY)))
+        Figure(say(f"money-care-{key}", lang), say("care-days", lang, days=days_of(wait)))
         for key, wait in (("walk", WALK), ("drive", DRIVE), ("seal", SEAL))
     )
     blocks = (
-        TextBlock((say("money-care-poured", lang),), heading=title),
+        TextBlock((title, say("money-care-poured", lang)), heading=made.title),
         FigureBlock(waits),
         TextBlock(made.sections[0].lines, style="list"),
     )
@@ -176,7 +131,7 @@ def care_pages(title: str, *, system: System, paper: str, lang: str = "en") -> t
 def quote_files(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> Iterator[tuple[str, bytes]]:
     """Yield (file name, content) of the quote and the care sheet; the same for the same arguments."""
     dated: date = quote.dated
-    strip = Strip(job=quote.title, date=dated, dated=date_text(dated, lang), signed=False)
+    strip = strip_of(quote.title, dated, lang)
     system = quote.units
     pages = quote_pages(quote, plan, paper=paper, lang=lang)
     yield "quote.pdf", write_pdf(pages, strip, system=system, lang=lang)

@@ -1,0 +1,182 @@
+"""The commands for what follows a quote: change orders, and bills for the work so far and the rest."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from slabwright.cli.group import main
+from slabwright.cli.money_in import FILE, PAPERS, write_all
+from slabwright.cli.talk import UNUSABLE, day_of, leave, talk, write_file
+
+if TYPE_CHECKING:
+    from slabwright.money.kept import Kept
+
+_SHARE = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?)\s*%").fullmatch
+SHARED = (
+    click.argument("kept", metavar="QUOTE.JSON", type=FILE),
+    click.option("--date", "when", metavar="YYYY-MM-DD", help="Day that it is written on; default: today."),
+    click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Default: beside the file."),
+    click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the paper."),
+    click.option("--paper", type=click.Choice(PAPERS), help="Default: letter or A4, by the job's units."),
+)
+
+
+def shared(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the argument and options that all that follows a quote share."""
+    for one in reversed(SHARED):
+        command = one(command)
+    return command
+
+
+def _read(file: Path) -> Kept:
+    from slabwright.money.kept import KeptError, read_kept
+
+    try:
+        return read_kept(file.read_bytes())
+    except OSError as error:
+        leave(UNUSABLE, f"slabwright: {file} cannot be read: {error.strerror}.")
+    except KeptError as error:
+        leave(UNUSABLE, f"slabwright: {file}: {error}. `slabwright quote` writes such a file, quote.json.")
+
+
+def _day(when: str | None) -> date:
+    written = day_of(when)
+    return date.fromisoformat(written) if written else date.today()
+
+
+def _keep(file: Path, made: Kept) -> None:
+    """Write what is kept now; last, so that a paper that cannot be written leaves the file as it was."""
+    from slabwright.money.kept import kept_text
+
+    write_file(file, kept_text(made).encode())
+    talk(f"kept in {file}")
+
+
+def share_of(written: str) -> Decimal:
+    """Return a share written in per cent, exact; ValueError for anything else."""
+    found = _SHARE(written.strip())
+    if not found:
+        raise ValueError(f'"{written}" is no share; write for example 60 %')
+    return Decimal(found[1]) / 100
+
+
+@main.command()
+@shared
+@click.option("--why", "reason", required=True, help="Why, in the language of the paper.")
+@click.option("--what", "scope", required=True, help="What changes, in the language of the paper.")
+@click.option("--price", "asked", required=True, help="Before tax, such as $250; less is written -$80.")
+@click.option("--days", type=int, default=0, help="Working days added; -1 is one saved.")
+def change(
+    kept: Path,
+    when: str | None,
+    out: Path | None,
+    lang: str,
+    paper: str | None,
+    reason: str,
+    scope: str,
+    asked: str,
+    days: int,
+) -> None:
+    """Write the next change order to a quote, to be signed before it is done.
+
+    QUOTE.JSON is the file that `slabwright quote` wrote. The order is numbered by itself, shows what was
+    agreed before and what all comes to with it, and is kept in the same file for the bills to come.
+    """
+    from slabwright.measure import MeasureError, read_money
+    from slabwright.money.kept import KeptError
+    from slabwright.money.phrases import Both
+    from slabwright.priced import change_job
+
+    before = _read(kept)
+    day = _day(when)
+    try:
+        amount = read_money(asked, bare=before.quote.currency)
+    except MeasureError as error:
+        raise click.UsageError(f'--price "{asked}": {error.reason}; write for example $250.') from error
+    if amount.currency != before.quote.currency:
+        raise click.UsageError(f'--price "{asked}": the quote is in {before.quote.currency}.')
+    try:
+        made, _, files = change_job(
+            before,
+            reason=Both(reason, reason),
+            scope=Both(scope, scope),
+            price=amount.amount,
+            days=days,
+            dated=day,
+            paper=paper,
+            lang=lang,
+        )
+    except KeptError as error:
+        leave(UNUSABLE, f"slabwright: {error}.")
+    write_all(out or kept.parent, files)
+    _keep(kept, made)
+
+
+@main.command()
+@shared
+@click.option(
+    "--done",
+    "shares",
+    multiple=True,
+    metavar="ITEM=SHARE",
+    help="Share done in all up to now: 'side walk=60 %', 'change 1=100 %', or 'all=50 %'.",
+)
+@click.option("--final", is_flag=True, help="The last bill: all of it, less what was billed before.")
+@click.option("--held", default="0 %", show_default=True, help="Share kept back until the last bill.")
+@click.option("--number", help="Number of the bill; default: from the quote's.")
+@click.option("--pay-days", type=click.IntRange(0, 365), default=14, show_default=True, help="Days to pay.")
+def invoice(
+    kept: Path,
+    when: str | None,
+    out: Path | None,
+    lang: str,
+    paper: str | None,
+    shares: tuple[str, ...],
+    final: bool,
+    held: str,
+    number: str | None,
+    pay_days: int,
+) -> None:
+    """Write a bill for the work so far, or with --final for the rest.
+
+    QUOTE.JSON is the file that `slabwright quote` wrote, with its change orders. What is not named in --done
+    stays as the bill before had it. All bills together come to what was agreed, to the cent.
+    """
+    from slabwright.money.kept import KeptError, items_of
+    from slabwright.priced import bill_job
+
+    if bool(shares) == final:
+        raise click.UsageError("say what is done with --done 'side walk=60 %', or --final for the rest.")
+    before = _read(kept)
+    done: dict[str, Decimal] = {}
+    try:
+        kept_back = share_of(held)
+        for one in shares:
+            item, _, share = one.rpartition("=")
+            named = items_of(before) if item.strip() == "all" else (item.strip(),)
+            done.update(dict.fromkeys(named, share_of(share)))
+    except ValueError as error:
+        raise click.UsageError(f"{error}.") from error
+    try:
+        made, _, files = bill_job(
+            before,
+            done,
+            dated=_day(when),
+            final=final,
+            held=kept_back,
+            number=number,
+            pay_days=pay_days,
+            paper=paper,
+            lang=lang,
+        )
+    except KeptError as error:
+        leave(UNUSABLE, f"slabwright: {error}.")
+    write_all(out or kept.parent, files)
+    _keep(kept, made)
