@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from slabwright.notes.mistakes import NotesError
@@ -74,6 +75,7 @@ def _number(value: float) -> str:
     return repr(value) if isinstance(value, float) else str(value)
 
 
+@lru_cache(maxsize=8_192)
 def _plain_reads_back(text: str) -> bool:
     """Return whether plain text is read as itself, as a key, in braces and after a key."""
     if not text or text != text.strip() or _UNSAFE & set(text) or text[:1] in "\"'":

@@ -35,7 +35,7 @@ def translate(error: ValidationError, tree: Any, tidier: Tidier) -> list[Mistake
         if missing:
             out.append(_missing(path, parent, key, tidier))
             continue
-        why, example = _words(item, key)
+        why, example = in_words(item, key)
         place = node if getattr(node, "line", None) is not None else parent
         written = str(node) if isinstance(node, str) else None
         out.append(
@@ -107,7 +107,7 @@ def _fitting(kind: Any, node: Any) -> Any:
     return options[0] if len(options) == 1 else kind
 
 
-def _words(item: Any, key: Key | None) -> tuple[str, str | None]:
+def in_words(item: Any, key: Key | None) -> tuple[str, str | None]:
     """Return why the value cannot be, and an example that can."""
     kind: str = item["type"]
     limits: dict[str, Any] = item.get("ctx", {})

@@ -63,7 +63,7 @@ def update(text: str, changes: Iterable[Change]) -> str:
     text = text.removeprefix(mark).replace("\r\n", "\n")
     for change in changes:
         before = plain(parse_nodes(text, "job.yaml")[0])
-        wanted = _applied(before, change)
+        wanted = applied(before, change)
         made = _edited(text, change)
         root, mistakes = parse_nodes(made, "job.yaml")
         if mistakes or plain(root) != wanted:
@@ -227,7 +227,7 @@ def _read_back(value: Value) -> Any:
     return plain(parse_nodes(f"k: {scalar(value)}", "")[0])["k"]
 
 
-def _applied(tree: Any, change: Change) -> Any:
+def applied(tree: Any, change: Change) -> Any:
     """Return the plain tree as it should be after a change."""
     if isinstance(change, Set | Append):
         value = _read_back(change.value)

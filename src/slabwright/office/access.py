@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from enum import Enum
 from functools import wraps
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
@@ -13,9 +13,6 @@ from django.urls import URLPattern, path, reverse
 from django.views.decorators.http import require_http_methods
 
 from slabwright.office.pages import errors
-
-if TYPE_CHECKING:
-    from slabwright.office.models import Person
 
 View = Callable[..., HttpResponseBase]
 
@@ -28,13 +25,6 @@ class May(Enum):
     KEY = "key"  # a program with a token; the API looks it up
     CREW = "crew"  # owner and crew
     OWNER = "owner"
-
-
-class PersonRequest(HttpRequest):
-    """A request of somebody who works here, as behind CREW and OWNER."""
-
-    user: Person
-    lang: str
 
 
 def way(route: str, view: View, name: str, *, may: May, methods: str = "GET") -> URLPattern:

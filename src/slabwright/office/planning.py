@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from slabwright.findings import Finding, Level
 from slabwright.notes import Mistake, Notes, NotesError, parse_notes
+from slabwright.notes.nodes import parse_nodes, plain
 from slabwright.plan import PlanError, make
 from slabwright.result import Plan
 
 KEPT = 48  # plans that a worker keeps; one of a house job takes about 1 MB
+TEXTS = 96  # texts whose trees and notes a worker keeps
+NAME = "notes"  # how messages call the text
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +37,33 @@ class Planned:
         return sum(f.level is Level.STOP for f in self.findings)
 
 
+@lru_cache(maxsize=TEXTS)
+def tree_of(text: str) -> Any:
+    """Return a job file's text as plain dicts, lists and texts; {} where it cannot be read.
+
+    The same tree is given to all who ask: nobody writes into it.
+    """
+    try:
+        return plain(parse_nodes(text, NAME)[0]) or {}
+    except NotesError:
+        return {}
+
+
+@lru_cache(maxsize=TEXTS)
+def read(text: str) -> tuple[Notes | None, tuple[Mistake, ...]]:
+    """Return a text's notes, or None with what is wrong with it."""
+    try:
+        return parse_notes(text, name=NAME), ()
+    except NotesError as error:
+        return None, error.mistakes
+
+
 @lru_cache(maxsize=KEPT)
 def planned(text: str, name: str) -> Planned:
     """Return what becomes of a job file's text; `name` stands on sheets. Bad notes never raise."""
-    try:
-        notes = parse_notes(text, name=name)
-    except NotesError as error:
-        return Planned(None, None, error.mistakes)
+    notes, mistakes = read(text)
+    if notes is None:
+        return Planned(None, None, mistakes)
     try:
         return Planned(notes, make(notes, name=name, mapped=False))
     except PlanError as error:

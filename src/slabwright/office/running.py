@@ -78,8 +78,8 @@ def bring_in(files: tuple[Path, ...], tell: Tell) -> None:
     """Bring job files in as jobs where no job has their title yet. Raises OfficeError."""
     from slabwright.notes import NotesError
     from slabwright.office.actions import jobs
-    from slabwright.office.actions.edits import tree_of
     from slabwright.office.models import Job
+    from slabwright.office.planning import tree_of
 
     for file in files:
         try:

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
-from slabwright.notes import Append, Delete, Mistake, NotesError, Set, WriteError, parse_notes, update
+from slabwright.notes import Append, Delete, Mistake, NotesError, Set, WriteError, update
 from slabwright.notes.mistakes import dotted
-from slabwright.notes.nodes import parse_nodes, plain
+from slabwright.notes.writer import applied
+from slabwright.office.planning import NAME, read, tree_of
 
 Kind = Literal["set", "delete", "append"]
 KeyPath = tuple[str | int, ...]
-NAME = "notes"  # how messages call the text
 
 
 class _Unseen:
@@ -88,14 +88,6 @@ def _value(raw: Any, depth: int) -> Any:
     return text.strip()
 
 
-def tree_of(text: str) -> Any:
-    """Return a job file's text as plain dicts, lists and texts; {} where it cannot be read."""
-    try:
-        return plain(parse_nodes(text, NAME)[0]) or {}
-    except NotesError:
-        return {}
-
-
 def at(tree: Any, path: Iterable[str | int]) -> Any:
     """Return what stands at `path` of a plain tree, MISSING where nothing does."""
     here = tree
@@ -139,13 +131,17 @@ def clash_of(tree: Any, edit: Edit) -> Clash | None:
     return Clash(edit.path, edit.seen, now, edit.value)
 
 
+def then(tree: Any, edit: Edit) -> Any:
+    """Return the tree as it is after an edit; the tree itself where the edit has no place in it."""
+    try:
+        return applied(tree, _change(edit))
+    except WriteError:
+        return tree
+
+
 def mistakes_of(text: str) -> tuple[Mistake, ...]:
     """Return what is wrong with a text; none where it can be used."""
-    try:
-        parse_notes(text, name=NAME)
-    except NotesError as error:
-        return error.mistakes
-    return ()
+    return read(text)[1]
 
 
 def made(text: str, edits: Sequence[Edit]) -> tuple[str, tuple[Mistake, ...]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -12,9 +12,19 @@ from django.utils import timezone
 from slabwright.notes import Mistake, NotesError, new_job, update
 from slabwright.notes.writer import Set
 from slabwright.office.actions import audit
-from slabwright.office.actions.edits import Clash, Edit, at, clash_of, made, mistakes_of, rebased, tree_of
+from slabwright.office.actions.edits import (
+    Clash,
+    Edit,
+    at,
+    clash_of,
+    made,
+    mistakes_of,
+    rebased,
+    then,
+)
+from slabwright.office.actions.places import resolved
 from slabwright.office.models import Job, Person, Revision, Shop
-from slabwright.office.planning import Planned, planned
+from slabwright.office.planning import Planned, planned, tree_of
 
 TRIES = 8  # others may be quicker a few times; then the sender is asked to try again
 
@@ -128,7 +138,7 @@ def change(
         now = Job.objects.get(pk=job.pk)
         moved, gone = _moved(now, edits, base)
         tree = tree_of(now.text)
-        clashes = tuple(c for c in (clash_of(tree, e) for e in moved) if c is not None)
+        moved, clashes = _settled(tree, moved)
         if clashes or gone:
             last = Revision.objects.filter(job=now, number=now.number).only("by").first()
             return Outcome(
@@ -163,6 +173,21 @@ def _moved(job: Job, edits: Sequence[Edit], base: int) -> tuple[list[Edit], list
         else:
             moved.append(here)
     return moved, gone
+
+
+def _settled(tree: Any, edits: Sequence[Edit]) -> tuple[list[Edit], tuple[Clash, ...]]:
+    """Return the edits at the places that the text has, and the clashes, each at the place asked for."""
+    made_good: list[Edit] = []
+    clashes: list[Clash] = []
+    for edit in edits:
+        one = resolved(tree, edit)
+        clash = one if isinstance(one, Clash) else clash_of(tree, one)
+        if clash is not None:
+            clashes.append(replace(clash, path=edit.path, wanted=edit.value))
+        elif isinstance(one, Edit):
+            made_good.append(one)
+            tree = then(tree, one)  # the next may write the same record
+    return made_good, tuple(clashes)
 
 
 def _save(
