@@ -39,7 +39,7 @@ SIZES: dict[str, dict[str, Any]] = {
     "wide": {"viewport": {"width": 1920, "height": 1080}},
 }
 LOCALES = {"en": "en-US", "es": "es-US"}
-PATIENCE = 10_000  # [ms] for anything that a page should do
+PATIENCE = 20_000  # [ms] for anything that a page should do, on a machine with more to do than it has cores
 # No word to anybody but the office: a closed network would only slow the start down.
 FLAGS = [
     "--no-sandbox",
@@ -61,10 +61,13 @@ def chromium() -> Iterator[Browser]:
     program = shutil.which("chromium")
     if program is None:
         databases.missing("Chromium", "tests in a browser")
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, headless=True, args=FLAGS)
+        browser = playwright.chromium.launch(
+            executable_path=program, headless=True, args=FLAGS, timeout=60_000
+        )
         yield browser
         browser.close()
 
