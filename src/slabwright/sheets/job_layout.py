@@ -62,20 +62,11 @@ def with_drawing(
     page = Page("", paper=paper).body()
     high = page[1] - sum(block_height(b, page[0], system=system, lang=lang) for b in above)
 
-    def best_of(listed: Sequence[Block]) -> _Option:
-        # big letters first; plain ones only where they let the drawing become larger
-        options = [
-            _Option(tuple(chosen), *_scales(drawing, chosen, page[0], high, system, lang))
-            for chosen in (listed, [_plainer(b) for b in listed])
-        ]
-        big, plain = options
-        return big if big.best <= WORTH_SMALLER * plain.best else plain
-
     limit = worth * scale_in(drawing, page[0], FULL * high, system)
-    best = best_of((*blocks, *after))
+    best = _best_of(drawing, (*blocks, *after), page[0], high, system, lang)
     left_over: Sequence[Block] = ()
     if after and best.best > limit:
-        best, left_over = best_of(blocks), after
+        best, left_over = _best_of(drawing, blocks, page[0], high, system, lang), after
     share = FULL * high / page[1]
     if best.best > limit:
         alone = DrawingBlock(drawing, share, bearing=bearing, snug=True)
@@ -88,6 +79,15 @@ def with_drawing(
     left = page[0] - best.need - GUTTER_MM
     beside = SideBySide((one,), tuple(flat(best.blocks)), left / (page[0] - GUTTER_MM))
     return (*above, beside, *left_over)
+
+
+def shrinks(
+    drawing: Drawing, few: Sequence[Block], many: Sequence[Block], *, paper: str, system: System, lang: str
+) -> float:
+    """Return how many times smaller [-] a drawing becomes with many blocks on its page than with few."""
+    wide, high = Page("", paper=paper).body()
+    less, more = (_best_of(drawing, listed, wide, high, system, lang).best for listed in (few, many))
+    return more / less if math.isfinite(less) else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,17 @@ class _Option:
     def best(self) -> float:
         """Return the larger of both scales: the smaller figure."""
         return min(self.stacked, self.side)
+
+
+def _best_of(
+    drawing: Drawing, listed: Sequence[Block], wide: float, high: float, system: System, lang: str
+) -> _Option:
+    """Return big letters, or plain ones where they let the drawing become much larger."""
+    big, plain = (
+        _Option(tuple(chosen), *_scales(drawing, chosen, wide, high, system, lang))
+        for chosen in (listed, [_plainer(b) for b in listed])
+    )
+    return big if big.best <= WORTH_SMALLER * plain.best else plain
 
 
 def _scales(

@@ -24,8 +24,8 @@ def job_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
     """
     sheets = Sheets(plan, paper, lang)
     calm = quiet_water(plan)
-    _shape(sheets, calm=calm)
-    making(sheets, calm=calm)
+    rain = _shape(sheets, calm=calm)
+    making(sheets, rain, calm=calm)
     sheets.pages += pour_pages(plan, paper=paper, lang=lang)
     if sound_readings(plan):
         sheets.add("findings-basis", FindingBlock(plan.findings, after=_short_basis(sheets)))
@@ -49,18 +49,24 @@ def sound_readings(plan: Plan) -> bool:
     return few_panels(plan) and agree
 
 
-def _shape(sheets: Sheets, *, calm: bool) -> None:
+def _shape(sheets: Sheets, *, calm: bool) -> tuple[Block, ...]:
+    """Add plan and heights; return what is known of the rain where it has no room with the heights."""
     plan, lang = sheets.plan, sheets.lang
     about = sheets.table(blocks.slabs(plan, lang))
     sheets.add("plan", *sheets.drawn("plan", *about, above=(FigureBlock(blocks.figures(plan, lang)),)))
-    falls: tuple[Block, ...] = (
-        TextBlock(blocks.falls(plan, lang), heading=say("falls", lang), style="list"),
-    )
-    if calm:
-        storm = TextBlock(blocks.storm_lines(plan, lang, drawn=False), style="list")
-        falls = sheets.beside(falls, (*sheets.table(water.edges(plan, lang)), storm), 0.5)
+    falls = TextBlock(blocks.falls(plan, lang), heading=say("falls", lang), style="list")
     grades = sheets.table(tables.grades(plan), big=True, groups=4)
-    sheets.add("heights", *sheets.drawn("heights", *grades, *falls))
+    if not calm:
+        sheets.add("heights", *sheets.drawn("heights", *grades, falls))
+        return ()
+    storm = TextBlock(blocks.storm_lines(plan, lang, drawn=False), style="list")
+    flows = (*sheets.table(water.edges(plan, lang)), storm)
+    both = sheets.beside((falls,), flows, 0.5)
+    if sheets.spoils("heights", (*grades, falls), (*grades, *both)):
+        sheets.add("heights", *sheets.drawn("heights", *grades, falls))
+        return flows
+    sheets.add("heights", *sheets.drawn("heights", *grades, *both))
+    return ()
 
 
 def _short_basis(sheets: Sheets) -> tuple[Block, ...]:

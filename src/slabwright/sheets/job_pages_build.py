@@ -16,14 +16,14 @@ from slabwright.sheets.words import word as say
 SPRINKLER_SHARE = 0.8  # of a page's height, for the two maps of the lawn
 
 
-def making(sheets: Sheets, *, calm: bool) -> None:
-    """Add the pages of the making; calm: without a page for the rain."""
+def making(sheets: Sheets, rain: tuple[Block, ...], *, calm: bool) -> None:
+    """Add the pages of the making; rain: what is to stand with the joints; calm: without a page for it."""
     ticks = _set_out(sheets)
     _dig(sheets)
     # Where all fits: one sheet of lists to cut and buy from, one to call the plant from and place by.
     get, place = _to_get(sheets), _to_place(sheets)
     together = get is not None and place is not None
-    _joints(sheets, ticks, forms=() if together else _forms(sheets))
+    _joints(sheets, (*ticks, *rain), forms=() if together else _forms(sheets))
     if "steel" in sheets.drawings:
         text = TextBlock(blocks.steel_lines(sheets.plan, sheets.lang), style="list")
         sheets.add("steel", *sheets.drawn("steel", *_steel_lists(sheets, groups=2), text))
@@ -83,14 +83,13 @@ def _dig(sheets: Sheets) -> None:
     sheets.add("dig", *dig)
 
 
-def _joints(sheets: Sheets, ticks: tuple[Block, ...], forms: tuple[Block, ...]) -> None:
+def _joints(sheets: Sheets, more: tuple[Block, ...], forms: tuple[Block, ...]) -> None:
     plan, lang = sheets.plan, sheets.lang
     kinds, sizes = sheets.table(blocks.joint_kinds(plan, lang)), sheets.table(blocks.panel_sizes(plan))
     both = sheets.beside(kinds, sizes, 0.56)
-    steel = "" if "steel" in sheets.drawings or not any(s.steel.bars for s in plan.shaped.slabs) else "-steel"
-    sheets.add(
-        f"joints{steel}" if not forms else "joints", *sheets.drawn("joints", *ticks, *both, after=forms)
-    )
+    joined = "steel" not in sheets.drawings and any(s.steel.bars for s in plan.shaped.slabs)
+    key = "joints" if forms else "joints-steel" if joined else "joints-only"
+    sheets.add(key, *sheets.drawn("joints", *both, *more, after=forms))
 
 
 def _forms(sheets: Sheets) -> tuple[Block, ...]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from slabwright.result import Plan
 from slabwright.sheets.drawing import Drawing
 from slabwright.sheets.job_drawings import few_panels, job_drawings
-from slabwright.sheets.job_layout import FULL, WORTH, block_height, scale_in, with_drawing
+from slabwright.sheets.job_layout import FULL, WORTH, block_height, scale_in, shrinks, with_drawing
 from slabwright.sheets.pages import GUTTER_MM, Block, DrawingBlock, Page, SideBySide, TableBlock
 from slabwright.sheets.scene import datum_name
 from slabwright.sheets.tables import Table
@@ -20,6 +20,8 @@ PAIR_SHARES = (*SHARES, 0.36)
 KEPT_TABLES = 0.97  # of a page's height, for tables that are to stay on one page
 KEPT = 0.7  # of a page's height: what is lower than that is not broken over two pages
 SMALLER = 2.1  # how many times smaller a drawing may be to save a page of its own
+SPOILT = 1.5  # what becomes so many times smaller has lost more than a line of a table is worth
+SKETCH = 3.0  # the same for one that only shows which way things go
 
 
 class Sheets:
@@ -81,6 +83,12 @@ class Sheets:
         made = [SideBySide(left, part, share) for part in (right, small) for share in SHARES]
         return next((one for one in made if self.fits((*above, one))), made[0])
 
+    def spoils(self, key: str, few: tuple[Block, ...], many: tuple[Block, ...]) -> bool:
+        """Return whether a drawing becomes too small with many blocks on its page instead of few."""
+        one = self.drawings[key]
+        by = shrinks(one, few, many, paper=self.paper, system=self.system, lang=self.lang)
+        return by > SPOILT
+
     def fits(self, listed: Sequence[Block]) -> bool:
         """Return whether blocks below each other stay on one page."""
         return sum(self.height(b) for b in listed) <= KEPT_TABLES * self.body[1]
@@ -122,7 +130,7 @@ class Sheets:
             if sum(self._height(b, wide - GUTTER_MM - right) for b in left) > free:
                 continue
             room = free - sum(self._height(b, right) for b in below)
-            if scale_in(one, right, room, self.system) <= SMALLER * alone < math.inf:
+            if scale_in(one, right, room, self.system) <= SKETCH * alone < math.inf:
                 put = DrawingBlock(one, room / high, bearing=self.plan.notes.place.north, snug=True)
                 return SideBySide(left, (put, *below), share)
         return None
