@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
+from slabwright import tables
 from slabwright.measure import read
 
 JUST = 1e-9  # [m] rounding in a sum of lengths
@@ -34,17 +33,13 @@ class CurveForm:
     source: str
 
 
-@cache
 def _tables() -> dict[str, Any]:
-    text = files("slabwright").joinpath("build", "forms.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("build", "forms")
 
 
-@cache
 def rule(name: str) -> float:
     """Return one rule's value in SI; KeyError for an unknown name."""
-    row = _tables()["rules"][name]
-    return float(row["is"]) if row["kind"] == "ratio" else read(row["kind"], row["is"])
+    return tables.rule("build", "forms", name)
 
 
 @cache

@@ -6,46 +6,25 @@ number; `is` as printed or as the trade says it; `metric`, where the metric trad
 
 from __future__ import annotations
 
-import tomllib
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
-from slabwright.measure import System, read
+from slabwright import tables
+from slabwright.measure import System
 
 TABLES = ("earth", "pour", "mixes", "shop")
 """The tables of this kind in the room."""
 
 
-@cache
 def table(name: str) -> dict[str, Any]:
     """Return a table as it stands in its file; `name` is its file's."""
-    text = files("slabwright").joinpath("build", f"{name}.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("build", name)
 
 
-@cache
 def rule(name: str, key: str, system: System = System.IMPERIAL) -> float:
     """Return one rule's value [SI, by its kind]; KeyError for an unknown one."""
-    row = table(name)["rules"][key]
-    text = row.get("metric", row["is"]) if system is System.METRIC else row["is"]
-    return float(text) if row["kind"] == "ratio" else read(row["kind"], text)
+    return tables.rule("build", name, key, system)
 
 
 def source_keys(name: str) -> set[str]:
     """Return the key of every source that a table names."""
-    found: set[str] = set()
-
-    def walk(node: object) -> None:
-        if isinstance(node, dict):
-            for key, value in node.items():
-                if key == "source" and isinstance(value, str):
-                    found.add(value)
-                else:
-                    walk(value)
-        elif isinstance(node, list):
-            for value in node:
-                walk(value)
-
-    walk(table(name))
-    return found
+    return tables.source_keys("build", name)

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import tomllib
-from functools import cache
-from importlib.resources import files
+from slabwright.tables import values
 
 
-@cache
 def rules() -> dict[str, float]:
     """Return each constant by its key, in SI units."""
-    text = files("slabwright").joinpath("ground", "rules.toml").read_text(encoding="utf-8")
-    return {key: float(row["value"]) for key, row in tomllib.loads(text).items()}
+    return values("ground", "rules")

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 from typing import Any
+
+from slabwright import tables
 
 TABLES = ("rules", "cements")
 """The tables of the room."""
 
 
-@cache
 def table(name: str) -> dict[str, Any]:
     """Return a table as it stands in its file; `name` is one of TABLES."""
-    text = files("slabwright").joinpath("pourday", f"{name}.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("pourday", name)
 
 
-@cache
 def rule(key: str) -> float:
     """Return one rule's value in the unit that stands beside it; KeyError for an unknown one."""
-    return float(table("rules")["rules"][key]["is"])
+    return tables.rule("pourday", "rules", key)
 
 
 @cache
@@ -58,15 +55,4 @@ def skies() -> tuple[tuple[str, float], ...]:
 
 def source_keys(name: str) -> set[str]:
     """Return the key of every source that a table names."""
-    found: set[str] = set()
-
-    def walk(node: object) -> None:
-        if isinstance(node, dict):
-            for key, value in node.items():
-                if key == "source" and isinstance(value, str):
-                    found.add(value)
-                else:
-                    walk(value)
-
-    walk(table(name))
-    return found
+    return tables.source_keys("pourday", name)

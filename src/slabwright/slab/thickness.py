@@ -7,14 +7,12 @@ Not a pavement design: no temperature, no curling, no dual wheels.
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity, read
 from slabwright.notes.spec import SlabSpec
+from slabwright.tables import table
 
 POISSON = 0.15  # source westergaard
 PSI = read("pressure", "1 psi")
@@ -42,10 +40,8 @@ class Stresses:
     edge: float
 
 
-@cache
 def _table() -> dict[str, dict[str, str]]:
-    text = files("slabwright").joinpath("slab", "wheels.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table("slab", "wheels")
 
 
 def wheel_of(use: str) -> Wheel | None:

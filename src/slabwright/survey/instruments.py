@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+
+from slabwright.tables import table
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +33,7 @@ class Instrument:
 @cache
 def instruments() -> dict[str, Instrument]:
     """Return the classes that the tool knows, by name."""
-    text = files("slabwright.survey").joinpath("instruments.toml").read_text(encoding="utf-8")
-    rows = tomllib.loads(text).items()
+    rows = table("survey", "instruments").items()
     return {name: Instrument(**{**row, "words": tuple(row.get("words", ()))}) for name, row in rows}
 
 

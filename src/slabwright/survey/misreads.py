@@ -7,12 +7,12 @@ A reading's text decides which slips are possible: 42' can be 24', 3/8 can be 5/
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 from typing import Literal
+
+from slabwright.tables import table
 
 FOOT, INCH = 0.3048, 0.0254  # [m] exact
 SAME = 1e-4  # [m] two meanings this near each other are one
@@ -72,8 +72,7 @@ class Meaning:
 @cache
 def habits() -> dict[str, Habit]:
     """Return the table of slips by kind, in its order."""
-    text = files("slabwright.survey").joinpath("habits.toml").read_text(encoding="utf-8")
-    rows = tomllib.loads(text)
+    rows = table("survey", "habits")
     return {
         kind: Habit(
             row["share"],

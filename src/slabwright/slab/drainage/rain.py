@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
+
+from slabwright.tables import values
 
 
-@cache
 def rules() -> dict[str, float]:
     """Return each constant of drainage.toml by its key, in SI units."""
-    text = files("slabwright").joinpath("slab", "drainage", "drainage.toml").read_text(encoding="utf-8")
-    return {key: float(row["value"]) for key, row in tomllib.loads(text).items()}
+    return values("slab/drainage", "drainage")
 
 
 @dataclass(frozen=True, slots=True)

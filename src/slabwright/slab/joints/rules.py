@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from math import radians
-from typing import Any
+
+from slabwright.tables import table
 
 INCH, HOUR = 0.0254, 3600.0
 
@@ -41,14 +40,9 @@ class Rules:
 
 
 @cache
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("slabwright.slab.joints").joinpath("rules.toml").read_text(encoding="utf-8"))
-
-
-@cache
 def rules() -> Rules:
     """Return the rules in SI."""
-    t = _table()
+    t = table("slab/joints", "rules")
     return Rules(
         aspect_most=t["aspect"]["most"],
         depth_share=t["depth"]["share"],

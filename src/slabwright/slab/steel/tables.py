@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
+from slabwright import tables
 from slabwright.measure import read
 
 PSI = read("pressure", "1 psi")
@@ -47,17 +46,13 @@ class Mesh:
     source: str
 
 
-@cache
 def _tables() -> dict[str, Any]:
-    text = files("slabwright").joinpath("slab", "steel", "steel.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("slab/steel", "steel")
 
 
-@cache
 def rule(name: str) -> float:
     """Return one rule's value in SI; KeyError for an unknown name."""
-    row = _tables()["rules"][name]
-    return float(row["is"]) if row["kind"] == "ratio" else read(row["kind"], row["is"])
+    return tables.rule("slab/steel", "steel", name)
 
 
 def rule_sources() -> dict[str, str]:
