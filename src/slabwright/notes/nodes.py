@@ -13,7 +13,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError
 from ruamel.yaml.events import (
     AliasEvent,
@@ -26,7 +25,8 @@ from ruamel.yaml.events import (
 )
 
 from slabwright.notes.mistakes import Mistake, NotesError, dotted, twice
-from slabwright.notes.syntax import control_words, stop, syntax, tabs_to_spaces
+from slabwright.notes.scanned import events
+from slabwright.notes.syntax import control_words, stop, syntax
 from slabwright.notes.values import Listed, Mapped, Written
 
 MAX_DEPTH = 20  # the deepest job file that makes sense nests 7
@@ -61,7 +61,7 @@ def parse_nodes(text: str, name: str) -> tuple[Node, list[Mistake]]:
         raise stop(name, text.count("\n", 0, bad.start()) + 1, None, control_words(bad.group()), None)
     composer = _Composer(name, text.split("\n"))
     try:
-        composer.run(YAML(typ="safe", pure=True).parse(tabs_to_spaces(text)))
+        composer.run(events(text))
     except NotesError:
         raise
     except MarkedYAMLError as error:

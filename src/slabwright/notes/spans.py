@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from ruamel.yaml import YAML
 from ruamel.yaml.events import (
     MappingEndEvent,
     MappingStartEvent,
@@ -15,7 +14,7 @@ from ruamel.yaml.events import (
 )
 
 from slabwright.notes.layout import canonical
-from slabwright.notes.syntax import tabs_to_spaces
+from slabwright.notes.scanned import events
 
 
 @dataclass(slots=True)
@@ -55,7 +54,7 @@ def spans_of(text: str) -> Span | None:
             stack[-1] = (top, None, "")
 
     event: Any
-    for event in YAML(typ="safe", pure=True).parse(tabs_to_spaces(text)):
+    for event in events(text):
         mark: Any = getattr(event, "start_mark", None)
         if isinstance(event, ScalarEvent):
             span = Span("scalar", mark.index, event.end_mark.index, mark.column)

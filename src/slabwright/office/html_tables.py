@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from html import escape
+
+from django.utils.safestring import SafeString, mark_safe
 
 from slabwright.measure import System
 from slabwright.sheets.tables import TEXT, Table, page_rows
@@ -18,6 +21,27 @@ class HtmlTable:
     figures: tuple[bool, ...]
     rows: tuple[tuple[tuple[str, bool], ...], ...]
     total: tuple[tuple[str, bool], ...] | None = None
+
+    @property
+    def headed(self) -> tuple[tuple[str, bool], ...]:
+        """Return each heading with whether figures stand under it."""
+        return tuple(zip(self.heads, self.figures, strict=True))
+
+    @property
+    def body(self) -> SafeString:
+        """Return the rows as HTML; a job's tables have some two thousand cells, too many for a template."""
+        rows = "\n".join(_row(row) for row in self.rows)
+        foot = f"<tfoot>{_row(self.total)}</tfoot>" if self.total else ""
+        return mark_safe(f"<tbody>{rows}</tbody>{foot}")
+
+
+def _row(cells: tuple[tuple[str, bool], ...]) -> str:
+    first, *rest = cells
+    made = [f'<th scope="row">{escape(first[0])}</th>']
+    for text, figure in rest:
+        kind = ' class="number"' if figure else ""
+        made.append(f"<td{kind}>{escape(text)}</td>")
+    return f"<tr>{''.join(made)}</tr>"
 
 
 def html_table(table: Table, *, system: System, lang: str, keep_empty: bool = False) -> HtmlTable:
