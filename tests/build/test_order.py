@@ -321,6 +321,33 @@ class TestPlanOrder:
         assert found.values["most"].si < slow.loads[0]
         quick = plan_order(make.job(make.walk(length=30 * FT, width=5 * FT)), notes())
         assert "order-slow" not in [f.code for f in quick.findings]
+        assert "plant-retarder" in [ask.key for ask in slow.asks]
+        assert "plant-retarder" not in [ask.key for ask in quick.asks]
+
+    def test_what_stays_in_the_line_of_a_pump_is_ordered(self, make):
+        sold = {"step": "0.01 m3", "least": "0.01 m3"}
+        job, slab = notes(access={"by": "pump"}, order=sold), make.walk(length=20.0, width=3.0)
+        dry, wet = (plan_order(make.job(slab), job, line=line) for line in ((0.0, 0.0), (20.0, 0.3)))
+        step = rule("pour", "step_least")
+        assert wet.need - dry.need == pytest.approx(0.3)
+        assert wet.order - dry.order == pytest.approx(0.3, abs=step + 1e-9)
+        assert wet.chance_short == pytest.approx(dry.chance_short, abs=0.02)
+        assert wet.left_over == pytest.approx(dry.left_over, abs=step)
+        said = {ask.key: spoken(ask, "say", system=System.METRIC) for ask in wet.asks}
+        assert said["plant-pump"].startswith("line of 20.000 m; 0.30 m")
+        assert "plant-pump" not in [ask.key for ask in dry.asks]
+
+    def test_the_line_is_full_when_the_last_load_is_called(self, make):
+        slab = make.walk(length=60.0, width=3.0)
+        dry, wet = (
+            plan_order(make.job(slab), notes(access={"by": "pump"}), line=line)
+            for line in ((0.0, 0.0), (40.0, 0.4))
+        )
+        assert dry.balance is not None
+        assert wet.balance is not None
+        assert len(dry.loads) == len(wet.loads)
+        assert wet.balance.filled_area < dry.balance.filled_area
+        assert wet.balance.allowance == pytest.approx(dry.balance.allowance, abs=rule("pour", "step") + 0.05)
 
     @pytest.mark.parametrize(
         "sold",

@@ -38,9 +38,9 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, ma
     )
     dig = plan_dig(shaped, ground, system=notes.units, mapped=mapped)
     bars = cut_bars(shaped, stock=notes.kit.bar_stock, system=notes.units)
-    order = plan_order(shaped, notes)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}
     access = plan_access(shaped, ground, notes, places)
+    order = plan_order(shaped, notes, line=(access.hose, access.hose_volume))
     sprinklers = plan_sprinklers(shaped, ground, notes, places)
     found: list[Finding] = [*marks.findings, *forms.findings]
     found += dig.findings if dig else ()

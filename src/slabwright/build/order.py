@@ -30,12 +30,13 @@ from slabwright.slab.thick_edges import concrete_of
 JUST = 1e-9  # [m3] rounding in a volume that was read
 
 
-def plan_order(shaped: Shaped, notes: Notes) -> Order:
+def plan_order(shaped: Shaped, notes: Notes, *, line: tuple[float, float] = (0.0, 0.0)) -> Order:
     """Return the concrete order of a job.
 
     shaped: its slabs. notes: what the plant sells, frost, crew and access. The need is spread by the
     table's planning errors, short and left-over cost the table's planning figures; the order is the step
-    of the plant's scale with the least expected cost. ValueError when there is nothing to pour.
+    of the plant's scale with the least expected cost. line: how long a pump's line is [m] and what stays in
+    it [m3], which is ordered on top. ValueError when there is nothing to pour.
     """
     volumes = tuple((slab.spec.name, concrete_of(slab)) for slab in shaped.slabs)
     area, drawn = sum(slab.outline.area for slab in shaped.slabs), sum(v for _, v in volumes)
@@ -48,18 +49,18 @@ def plan_order(shaped: Shaped, notes: Notes) -> Order:
     need, learned = with_record(need, drawn, notes.order, plant)
     if notes.order.split_loads:
         plant = in_time(plant, pace)
+    plant = replace(plant, left_in_line=line[1])
     choice = best_order(need, costs, plant)
     if plant.arrives(choice.order) < need.mean:  # one lump for any shortage is a figure of small jobs
-        spare = plant.left_in_truck * plant.trucks(need.mean)
-        order = math.ceil((need.mean + spare) / plant.step - JUST) * plant.step
+        order = math.ceil((need.mean + plant.stays(need.mean)) / plant.step - JUST) * plant.step
         choice = expected_cost(need, order, costs, plant)
     loads = loads_of(choice.order, plant)
     balance = balance_call(need, loads, costs, plant)
     bags = small_bags(need, notes.units)
     mix, wrong = mix_of(tuple(slab.spec for slab in shaped.slabs), notes.place.frost, dose=_dose(shaped))
-    asks = _asks(shaped, notes, mix, loads, bags, pace)
+    asks = _asks(shaped, notes, mix, loads, bags, pace, line)
     return Order(
-        need=need.mean + (0.0 if bags else plant.left_in_truck * len(loads)),
+        need=need.mean + (0.0 if bags else plant.left_in_truck * len(loads) + plant.left_in_line),
         need_sd=need.sd,
         by_slab=volumes,
         order=choice.order,
@@ -169,6 +170,7 @@ def _asks(
     loads: tuple[float, ...],
     bags: tuple[tuple[str, int], ...],
     pace: float,
+    line: tuple[float, float],
 ) -> tuple[Ask, ...]:
     """Return the plant's questions with their answers, in the order in which a plant asks them."""
     if bags:
@@ -186,15 +188,29 @@ def _asks(
         Ask("plant-use", {"uses": Words("use", uses)}),
         Ask("plant-placing", {"by": Words("by", (notes.access.by or "chute",))}),
     ]
+    if line[1] > 0.0:
+        asks.append(
+            Ask("plant-pump", {"hose": Quantity("length", line[0]), "left": Quantity("volume", line[1])})
+        )
     every = Quantity("duration", _every(max(loads), pace))
     if len(loads) > 1:
         asks.append(Ask("plant-spacing", {"spacing": every, "people": notes.crew.people}))
     asks += [
         Ask("plant-unload", {"unload": every}),
         Ask("plant-age", {"discharge": Quantity("duration", rule("pour", "discharge"))}),
+        *_ask_retarder(max(loads) / pace),
         Ask("plant-wash"),
     ]
     return tuple(asks)
+
+
+def _ask_retarder(unload: float) -> list[Ask]:
+    """Return the line on a retarder, where a load takes longer [s] than is left of its time on arrival."""
+    if unload <= _free():
+        return []
+    to = rule("pour", "spacing_to")
+    needed = math.ceil((rule("pour", "haul") + unload) / to) * to
+    return [Ask("plant-retarder", {"needed": Quantity("duration", needed)})]
 
 
 def _ask_job(notes: Notes) -> list[Ask]:

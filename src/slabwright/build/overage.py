@@ -38,20 +38,28 @@ class Costs:
 
 @dataclass(frozen=True, slots=True)
 class Plant:
-    """What a plant sells: step of its scale, least load, a full truck, what stays in each truck [m3]."""
+    """What a plant sells: step of its scale, least load, a full truck, what stays in each truck [m3].
+
+    `left_in_line` [m3] stays once in the pump's line.
+    """
 
     step: float
     least: float
     truck: float
     left_in_truck: float = 0.0
+    left_in_line: float = 0.0
 
     def trucks(self, order: float) -> int:
         """Return how many trucks an order [m3] comes in."""
         return max(1, math.ceil(order / self.truck - JUST))
 
     def arrives(self, order: float) -> float:
-        """Return what of an order [m3] comes out of its trucks."""
-        return order - self.left_in_truck * self.trucks(order)
+        """Return what of an order [m3] comes to the slab."""
+        return order - self.stays(order)
+
+    def stays(self, order: float) -> float:
+        """Return what of an order [m3] stays in its trucks and in the pump's line."""
+        return self.left_in_truck * self.trucks(order) + self.left_in_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +120,7 @@ def best_order(need: Need, costs: Costs, plant: Plant) -> Choice:
     more than one valley, so no search by slope is used.
     """
     reach = REACH * need.sd + plant.step
-    spare = plant.left_in_truck * plant.trucks(need.mean + reach)
+    spare = plant.stays(need.mean + reach)
     low = max(plant.least, need.mean - reach)
     first = math.ceil(low / plant.step - JUST)
     last = max(first, math.ceil((need.mean + reach + spare) / plant.step - JUST))
@@ -155,7 +163,8 @@ def balance_call(need: PlacedNeed, loads: tuple[float, ...], costs: Costs, plant
     rough = math.hypot(need.rough_mean_sd(share), need.rough_mean_sd(1.0 - share))
     sd = math.hypot(left * rough, need.mean * rule("pour", "measured_sd"))
     rest = NormalNeed(need.mean * (1.0 - share), sd)
-    one = replace(plant, least=min(plant.least, plant.step))
+    # the line is full by then
+    one = replace(plant, least=min(plant.least, plant.step), left_in_line=0.0)
     choice = best_order(rest, costs, one)
     if choice.order < rest.mean:  # a lump for running short says nothing of a rest of many loads
         return None
