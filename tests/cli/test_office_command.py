@@ -11,7 +11,7 @@ import urllib.request
 from pathlib import Path
 
 import pytest
-from tests.kit.serving import free_port
+from tests.kit.postgres import free_port
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "examples" / "side-walk" / "job.yaml"

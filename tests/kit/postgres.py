@@ -84,7 +84,8 @@ def _prefix(who: pwd.struct_passwd | None) -> list[str]:
     return [*words, "--"]
 
 
-def _free_port() -> int:
+def free_port() -> int:
+    """Return a port of loopback that nobody listens on now."""
     with socket.socket() as s:
         s.bind(("127.0.0.1", 0))
         return int(s.getsockname()[1])
@@ -131,7 +132,7 @@ def running() -> Iterator[Server]:
         run = subprocess.run([*_prefix(who), *made], capture_output=True, text=True, cwd="/", check=False)
         if run.returncode:
             raise RuntimeError(f"initdb failed: {run.stderr or run.stdout}")
-        server = Server(_free_port(), password)
+        server = Server(free_port(), password)
         start = [str(bin_ / "postgres"), "-D", str(data), "-k", str(folder)]
         start += ["-h", "127.0.0.1", "-p", str(server.port)]
         for setting in QUICK:

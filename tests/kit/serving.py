@@ -11,7 +11,6 @@ import contextlib
 import os
 import shutil
 import signal
-import socket
 import sqlite3
 import subprocess
 import sys
@@ -26,15 +25,9 @@ from typing import Any
 
 import pytest
 from tests.kit import databases, postgres, ready
+from tests.kit.postgres import free_port
 
 START = 40.0  # [s] until it must answer, on a machine that is busy
-
-
-def free_port() -> int:
-    """Return a port of loopback that nobody listens on now."""
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        return int(s.getsockname()[1])
 
 
 @dataclass(slots=True)
