@@ -1,0 +1,202 @@
+"""The owner's section of a job's price: what it hangs on, the way to it, the band, options, quotes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, cast
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from slabwright.findings import Finding, Level, Text
+from slabwright.measure import System
+from slabwright.money.model import Book as Lines
+from slabwright.office import pricing
+from slabwright.office.actions import prices as actions
+from slabwright.office.actions.quotes import MOST_DAYS, standing
+from slabwright.office.html_tables import html_table
+from slabwright.office.models import Job, Person, Quote, Shop, Terms
+from slabwright.office.offer import signed
+from slabwright.office.words import LANGUAGES, word
+from slabwright.priced import NotUsableError, read_books
+from slabwright.sheets import money_owner
+from slabwright.sheets import money_tables as tables
+from slabwright.sheets.tables import Table
+
+
+class TermsForm(forms.Form):
+    """What a price hangs on; sizes, times and money are read as the trade writes them."""
+
+    options = forms.CharField(required=False, max_length=2000, widget=forms.Textarea)
+    distance = forms.CharField(required=False, max_length=24)
+    drive = forms.CharField(required=False, max_length=24)
+    trips = forms.IntegerField(required=False, min_value=0, max_value=365)
+    permits = forms.MultipleChoiceField(required=False)
+    asked = forms.CharField(required=False, max_length=24)
+
+    def __init__(self, permits: Sequence[str], *args: Any, **named: Any) -> None:
+        """Offer the permits of the book."""
+        super().__init__(*args, **named)
+        field = cast(forms.MultipleChoiceField, self.fields["permits"])
+        field.choices = [(code, code) for code in permits]
+
+    def clean_options(self) -> list[str]:
+        """Return one option a line."""
+        return [line.strip() for line in self.cleaned_data["options"].splitlines() if line.strip()]
+
+
+class QuoteForm(forms.Form):
+    """What a new quote is made of."""
+
+    language = forms.ChoiceField(choices=[(code, code) for code in LANGUAGES])
+    valid_days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, initial=30)
+    customer = forms.CharField(required=False, max_length=300)
+    options = forms.MultipleChoiceField(required=False)
+
+    def __init__(self, options: Sequence[str], *args: Any, **named: Any) -> None:
+        """Offer the options of the job's terms."""
+        super().__init__(*args, **named)
+        field = cast(forms.MultipleChoiceField, self.fields["options"])
+        field.choices = [(one, one) for one in options]
+
+
+def price(request: HttpRequest, code: str) -> HttpResponse:
+    """Show what a job costs and what to ask; keep what it hangs on."""
+    job = get_object_or_404(Job, code=code)
+    terms = actions.terms_of(job)
+    book = actions.book_of(terms)
+    if request.method != "POST":
+        return page(request, job, terms)
+    form = TermsForm(permits_of(book.csv if book else "", book.name if book else ""), request.POST)
+    if form.is_valid():
+        for field, value in form.cleaned_data.items():
+            setattr(terms, field, value)
+        try:
+            _readable(job, terms)
+        except pricing.TermsError as error:
+            form.add_error(error.field, error.why)
+    if form.errors:
+        kept = actions.terms_of(job)
+        return page(request, job, kept, form=form, status=422)
+    actions.keep_terms(person=cast(Person, request.user), job=job, terms=terms)
+    return page(request, job, terms) if is_part(request) else redirect("job-price", code=job.code)
+
+
+def _readable(job: Job, terms: Terms) -> None:
+    """Read every field of the terms; pricing.TermsError for one that cannot be."""
+    book = actions.book_of(terms)
+    currency = Shop.own().currency
+    pricing.amount_of(terms.asked, currency)
+    if book is not None:
+        units = actions.units_of(job)
+        pricing.asked_of(terms, book, currency=currency, dated=actions.today(), system=units)
+
+
+def demo_book(request: HttpRequest, code: str) -> HttpResponse:
+    """Take the price book that comes with the program, invented as its prices are."""
+    job = get_object_or_404(Job, code=code)
+    actions.use_demo_book(person=cast(Person, request.user))
+    return page(request, job, actions.terms_of(job)) if is_part(request) else redirect("job-price", code=code)
+
+
+def is_part(request: HttpRequest) -> bool:
+    """Return whether the page's script asks for the section alone."""
+    return bool(request.headers.get("HX-Request"))
+
+
+def permits_of(csv: str, name: str) -> tuple[str, ...]:
+    """Return the codes of permits in a book; none where it cannot be read."""
+    if not csv:
+        return ()
+    try:
+        book: Lines = read_books([(f"{name}.csv", csv.encode())], currency=Shop.own().currency)
+    except (NotUsableError, ValueError):
+        return ()
+    return tuple(line.code for line in book.group("permit"))
+
+
+def page(request: HttpRequest, job: Job, terms: Terms, *, status: int = 200, **more: Any) -> HttpResponse:
+    """Return the section, as a page of its own or as a part of the sheet."""
+    lang = getattr(request, "lang", "en")
+    book = actions.book_of(terms)
+    text, revision = actions.text_of(job)
+    permits = permits_of(book.csv, book.name) if book else ()
+    initial = {f: getattr(terms, f) for f in ("distance", "drive", "trips", "permits", "asked")}
+    first = {"language": job_language(job), "options": terms.options}
+    shown: dict[str, Any] = {
+        "job": job,
+        "book": book,
+        "demo": book is not None and book.csv == actions.demo_csv(),
+        "revision": revision,
+        "old": revision != job.number,
+        "permits": permits,
+        "form": TermsForm(permits, initial={**initial, "options": "\n".join(terms.options)}),
+        "quote_form": QuoteForm(terms.options, initial=first),
+        "quotes": [
+            (quote, standing(quote))
+            for quote in Quote.objects.filter(job=job).defer("pdf", "picture", "shown").order_by("-made")
+        ],
+        "part": is_part(request),
+        **(_priced(job, terms, text, lang) if book is not None and revision else {}),
+        **more,
+    }
+    template = "office/quotes/price.html" if is_part(request) else "office/quotes/price_page.html"
+    return render(request, template, shown, status=status)
+
+
+def job_language(job: Job) -> str:
+    """Return the language of the job's newest quote, else the shop's."""
+    last = Quote.objects.filter(job=job).order_by("-made").values_list("language", flat=True).first()
+    return last or Shop.own().language
+
+
+def _priced(job: Job, terms: Terms, text: str, lang: str) -> dict[str, Any]:
+    """Return what the section shows of the price, or what stands in its way."""
+    units = actions.units_of(job)
+    try:
+        at = pricing.amount_of(terms.asked, Shop.own().currency)
+        priced, owner = actions.priced_for_owner(job, text=text, at=at, lang=lang)
+    except pricing.TermsError as error:
+        return {"problem": f"{word('price-terms-bad', lang)} {error.why}"}
+    except actions.QuoteError as error:
+        return {
+            "problem": word(error.key, lang, **error.values),
+            "findings": told(error.findings, units, lang),
+        }
+    found = [f for f in (*priced.findings, *owner.risk.findings) if f.level is not Level.NOTE]
+    lines = tables.lines_on_paper(owner.made, lang, owner.names)
+    return {
+        "figures": money_owner.figures(owner, lang),
+        "risk_lines": money_owner.risk_lines(owner, lang),
+        "tables": [html_table(table, system=units, lang=lang) for table in _tables(owner, lang)],
+        "lines": html_table(lines, system=units, lang=lang),
+        "findings": told(found, units, lang),
+        "learned": owner.learned,
+        "offered": [(key, *name) for key, name in _offered(owner, lang)],
+    }
+
+
+def told(found: Iterable[Finding], units: System, lang: str) -> list[Text]:
+    """Return findings in words, each once."""
+    texts = [finding.text(system=units, lang=lang) for finding in found]
+    return [text for n, text in enumerate(texts) if text not in texts[:n]]
+
+
+def _offered(owner: money_owner.Priced, lang: str) -> Iterator[tuple[str, tuple[str, str]]]:
+    """Yield each option that has a price: its key, its name and what it changes."""
+    for one in owner.options:
+        if one.difference is not None:
+            name = one.en if lang == "en" else one.es
+            yield one.key, (name, signed(one.difference, owner.made.currency))
+
+
+def _tables(owner: money_owner.Priced, lang: str) -> Iterator[Table]:
+    made, currency = owner.made, owner.made.currency
+    yield tables.build_up_on_paper(made, lang)
+    yield tables.on_paper(tables.band(owner.risk, lang), currency)
+    yield tables.drivers(owner.risk, lang)
+    if len(made.by_slab) > 1:
+        yield tables.on_paper(tables.slabs(made), currency)
+    if owner.options:
+        yield tables.on_paper(tables.option_table(owner.options, lang), currency)

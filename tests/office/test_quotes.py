@@ -1,0 +1,535 @@
+"""Quotes: priced for the owner, frozen, sent by a link, read and accepted once by the customer."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import threading
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.urls import reverse
+from tests.kit.people import job, person, signed_in
+
+from slabwright.office import offer
+from slabwright.office.actions import prices
+from slabwright.office.actions import quotes as actions
+from slabwright.office.models import Audit, Job, Quote, QuoteState, Shop, State
+from slabwright.office.models.people import hashed
+
+OPTIONS = ["finish=exposed", "finish=salt", "thicker=1 in", "steel=fiber after thicker=1 in"]
+
+
+@pytest.fixture
+def shop(db):
+    shop = Shop.own()
+    shop.name, shop.phone, shop.address = "Kestrel Flatwork", "555 0142", "12 Mill Lane"
+    shop.save()
+    return shop
+
+
+@pytest.fixture
+def owner(shop):
+    who = person()
+    prices.use_demo_book(person=who)
+    return who
+
+
+@pytest.fixture
+def walk(owner):
+    made = job(owner)
+    terms = prices.terms_of(made)
+    terms.options, terms.distance = OPTIONS, "12 mi"
+    prices.keep_terms(person=owner, job=made, terms=terms)
+    return made
+
+
+def draft(owner, walk, **more):
+    given = {"language": "en", "options": OPTIONS, "valid_days": 30, **more}
+    return actions.make(person=owner, job=walk, revision=walk.number, **given)[0]
+
+
+@pytest.fixture
+def sent(owner, walk):
+    quote = draft(owner, walk)
+    token = actions.send(person=owner, quote=quote)
+    quote.refresh_from_db()
+    return quote, token
+
+
+def text_of(answer) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
+
+
+def signature(quote, keys=(), **more):
+    total = offer.chosen_of(quote.shown, keys, "en").total
+    return {"name": "R. Okafor", "agree": "on", "take": list(keys), "total": str(total), **more}
+
+
+# --- the owner's section --------------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+def test_without_a_book_the_section_offers_the_invented_one():
+    owner = person()
+    made, client = job(owner), signed_in(owner)
+    at = reverse("job-price", args=(made.code,))
+    page = text_of(client.get(at))
+    assert "no price book yet" in page
+    assert "invented" in page
+    page = client.post(reverse("price-demo", args=(made.code,)), follow=True)
+    assert "do not quote with them" in text_of(page)
+
+
+def test_the_section_shows_the_way_to_the_price_the_band_and_the_options(owner, walk):
+    client = signed_in(owner)
+    at = reverse("job-price", args=(walk.code,))
+    page = text_of(client.get(at))
+    for said in ("From cost to price", "Band of the full cost", "Exposed stone finish", "Every line of cost"):
+        assert said in page
+    priced = prices.priced_now(walk, text=walk.text)
+    assert f"{priced.made.total:,.2f}" in page
+    assert f"{priced.made.full_cost:,.2f}" in page
+    part = client.get(at, headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
+    assert "From cost to price" in part
+    client.post(reverse("language"), {"lang": "es"})
+    assert "Del costo al precio" in text_of(client.get(at))
+
+
+def test_the_risk_is_told_at_an_asked_price(owner, walk):
+    client = signed_in(owner)
+    at = reverse("job-price", args=(walk.code,))
+    page = client.post(at, {"asked": "$900", "options": ""}, headers={"HX-Request": "true"})
+    assert page.status_code == 200
+    assert "$900.00" in text_of(page)
+    walk.refresh_from_db()
+    assert prices.terms_of(walk).asked == "$900"
+    assert prices.terms_of(walk).options == []
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("options", "finish=velvet cake = yes"),
+        ("options", "colour=blue"),
+        ("distance", "far"),
+        ("distance", "-3 mi"),
+        ("drive", "long"),
+        ("trips", "two"),
+        ("asked", "a lot"),
+        ("asked", "-5"),
+        ("permits", "no such"),
+    ],
+)
+def test_what_cannot_be_read_is_kept_and_said(owner, walk, field, typed):
+    before = prices.terms_of(walk)
+    good = {"options": "finish=salt", "distance": "3 mi", "drive": "10 min", "trips": "2", "asked": "$2,000"}
+    page = signed_in(owner).post(reverse("job-price", args=(walk.code,)), {**good, field: typed})
+    body = page.content.decode()
+    if (field, typed) == ("options", "finish=velvet cake = yes"):
+        # A well-written option that the slab does not know is told where its price would stand.
+        assert page.status_code == 302
+        return
+    assert page.status_code == 422
+    assert "errorlist" in body or field == "permits"
+    if field != "permits":
+        assert typed in body
+    after = prices.terms_of(walk)
+    assert (after.options, after.distance) == (before.options, before.distance)
+
+
+def test_a_book_with_mistakes_prices_nothing_and_names_the_row(owner, walk):
+    book = prices.book_of(prices.terms_of(walk))
+    book.csv = book.csv.replace("172.00", "-172.00", 1)
+    book.save()
+    page = text_of(signed_in(owner).get(reverse("job-price", args=(walk.code,))))
+    assert "cannot be worked out" in page
+    assert "-172" in page
+
+
+def test_a_job_without_a_plan_says_so(owner):
+    bad = job(owner)
+    Job.objects.filter(pk=bad.pk).update(plans=False, good=0)
+    page = text_of(signed_in(owner).get(reverse("job-price", args=(bad.code,))))
+    assert "no plan yet" in page
+
+
+def test_what_the_crew_really_does_is_used(owner, walk):
+    from slabwright.office.models import DayRecord
+
+    before = prices.priced_now(walk, text=walk.text).made.person_time
+    for n in range(1, 7):
+        DayRecord.objects.create(
+            job=walk, day=dt.date(2026, 3, n), step="dig", condition="loam", unit="yd3", amount="1", hours="3"
+        )
+    after = prices.priced_now(walk, text=walk.text)
+    assert after.learned is not None
+    assert after.made.person_time > before
+    assert "learned" in text_of(signed_in(owner).get(reverse("job-price", args=(walk.code,))))
+
+
+# --- made -----------------------------------------------------------------------------------------------
+
+
+def test_a_quote_is_frozen(owner, walk):
+    quote = draft(owner, walk)
+    assert quote.state == QuoteState.DRAFT
+    assert quote.digest is None
+    assert bytes(quote.pdf).startswith(b"%PDF")
+    assert "<svg" in quote.picture
+    assert "style=" not in quote.picture
+    assert "<script" not in quote.picture
+    total = quote.total
+    book = prices.book_of(prices.terms_of(walk))
+    book.csv = book.csv.replace("172.00,168,182", "372.00,368,382", 1)
+    book.save()
+    quote.refresh_from_db()
+    assert quote.total == total == offer.chosen_of(quote.shown, [], "en").total
+    assert draft(owner, walk).total > total
+
+
+def test_numbers_are_told_apart(owner, walk):
+    first, second = draft(owner, walk), draft(owner, walk)
+    assert second.number == f"{first.number}-2"
+
+
+def test_a_quote_that_is_not_ready_is_not_made(owner, walk):
+    book = prices.book_of(prices.terms_of(walk))
+    book.csv = "\n".join(line for line in book.csv.splitlines() if not line.startswith("plant,concrete"))
+    book.save()
+    page = signed_in(owner).post(
+        reverse("quote-new", args=(walk.code,)), {"language": "en", "valid_days": "30"}
+    )
+    assert page.status_code == 422
+    assert "would not be ready to sign" in text_of(page)
+    assert not Quote.objects.exists()
+
+
+def test_an_option_that_cannot_be_had_is_not_offered(owner, walk):
+    terms = prices.terms_of(walk)
+    terms.options = ["finish=velvet"]
+    prices.keep_terms(person=owner, job=walk, terms=terms)
+    typed = {"language": "en", "valid_days": "30", "options": ["finish=velvet"]}
+    page = signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed)
+    assert page.status_code == 422
+    assert "cannot be priced" in text_of(page)
+
+
+@pytest.mark.parametrize(
+    "bad", [{"valid_days": "0"}, {"valid_days": "x"}, {"language": "de"}, {"options": ["x"]}]
+)
+def test_a_form_that_is_wrong_makes_no_quote(owner, walk, bad):
+    typed = {"language": "en", "valid_days": "30", **bad}
+    assert signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed).status_code == 422
+    assert not Quote.objects.exists()
+
+
+def test_the_owner_makes_sends_and_sees_it(owner, walk):
+    client = signed_in(owner)
+    typed = {"language": "es", "valid_days": "14", "options": OPTIONS, "customer": "Ana Ruiz; Calle 3"}
+    page = client.post(reverse("quote-new", args=(walk.code,)), typed, follow=True)
+    quote = Quote.objects.get()
+    assert quote.ends == prices.today() + dt.timedelta(days=14)
+    assert "Ana Ruiz" in text_of(page)
+    assert "Acabado de agregado expuesto" in text_of(page)
+    page = client.post(reverse("quote-send", args=(walk.code, quote.pk)))
+    address = re.search(r'value="http://testserver(/q/[^"]+)"', page.content.decode()).group(1)
+    token = address.split("/")[2]
+    quote.refresh_from_db()
+    assert quote.digest == hashed(token)
+    assert token not in client.get(reverse("quote", args=(walk.code, quote.pk))).content.decode()
+    assert token not in str(list(Audit.objects.values()))
+    assert Job.objects.get().state == State.QUOTED
+    assert Client().get(address).status_code == 200
+
+
+def test_a_newer_quote_replaces_the_older(owner, walk, sent):
+    old, token = sent
+    newer = draft(owner, walk)
+    actions.send(person=owner, quote=newer)
+    page = Client().get(reverse("customer", args=(token,)))
+    assert page.status_code == 410
+    assert "newer quote" in text_of(page)
+    old.refresh_from_db()
+    assert old.state == QuoteState.REPLACED
+    with pytest.raises(prices.QuoteError, match="not-open"):
+        actions.send(person=owner, quote=old)
+
+
+def test_a_new_link_ends_the_old_one(owner, sent):
+    quote, token = sent
+    again = actions.send(person=owner, quote=quote)
+    assert Client().get(reverse("customer", args=(token,))).status_code == 404
+    assert Client().get(reverse("customer", args=(again,))).status_code == 200
+
+
+def test_a_draft_can_be_thrown_away_and_a_sent_one_taken_back(owner, walk, sent):
+    quote, token = sent
+    client = signed_in(owner)
+    page = client.post(reverse("quote-delete", args=(walk.code, quote.pk)))
+    assert page.status_code == 422
+    client.post(reverse("quote-withdraw", args=(walk.code, quote.pk)))
+    page = Client().get(reverse("customer", args=(token,)))
+    assert page.status_code == 410
+    assert "taken back" in text_of(page)
+    assert Job.objects.get().state == State.MEASURE
+    assert client.post(reverse("quote-withdraw", args=(walk.code, quote.pk))).status_code == 422
+    other = draft(owner, walk)
+    assert client.post(reverse("quote-delete", args=(walk.code, other.pk))).status_code == 302
+    assert not Quote.objects.filter(pk=other.pk).exists()
+
+
+# --- options and sums -----------------------------------------------------------------------------------
+
+
+def test_a_choice_adds_up_to_the_cent_and_its_payments_too(owner, walk):
+    shown = draft(owner, walk).shown
+    by_key = {option["key"]: Decimal(option["difference"]) for option in shown["options"]}
+    base = offer.chosen_of(shown, [], "en")
+    both = offer.chosen_of(shown, ["finish=exposed", "thicker=1 in"], "en")
+    assert both.total == base.total + by_key["finish=exposed"] + by_key["thicker=1 in"]
+    for choice in (base, both):
+        paid = sum(Decimal(re.sub(r"[^0-9.]", "", amount)) for _, _, amount in choice.payments)
+        assert paid == choice.total
+
+
+def test_an_option_brings_what_it_stands_on(owner, walk):
+    shown = draft(owner, walk).shown
+    taken = offer.chosen_of(shown, ["steel=fiber"], "en")
+    assert taken.keys == ("thicker=1 in", "steel=fiber")
+
+
+def test_two_finishes_cannot_be_had_together(owner, walk, sent):
+    quote, token = sent
+    with pytest.raises(offer.OfferError, match="not-together"):
+        offer.chosen_of(quote.shown, ["finish=exposed", "finish=salt"], "en")
+    with pytest.raises(offer.OfferError, match="unknown"):
+        offer.chosen_of(quote.shown, ["finish=gold"], "en")
+    both = {"take": ["finish=exposed", "finish=salt"]}
+    page = Client().get(reverse("customer", args=(token,)), both, headers={"X-Part": "sum"})
+    assert page.status_code == 422
+    assert "cannot be had together" in text_of(page)
+    page = Client().post(reverse("customer-accept", args=(token,)), signature(quote) | both)
+    assert page.status_code == 422
+    assert page.content.decode().count("checked") == 3
+    quote.refresh_from_db()
+    assert quote.state == QuoteState.SENT
+
+
+def test_options_that_cost_otherwise_together_are_told_to_the_owner(owner, walk):
+    priced = prices.priced_now(walk, text=walk.text, options=["wider=2 ft", "thicker=2 in"])
+    pairs = offer.apart(priced)
+    exact = [pair for pair in pairs if pair.keys == ("wider=2 ft", "thicker=2 in")]
+    assert exact
+    assert exact[0].together is not None
+    assert exact[0].together > exact[0].summed
+
+
+def test_a_tax_on_the_price_follows_the_choice(owner, walk):
+    book = prices.book_of(prices.terms_of(walk))
+    book.csv += "\ntax,gross tax,on price,%,5.00,,,,,USD,2026-03-01,,,gross tax,impuesto total"
+    book.save()
+    shown = draft(owner, walk).shown
+    base, one = (offer.chosen_of(shown, keys, "es") for keys in ([], ["finish=exposed"]))
+    assert Decimal(shown["total"]) == base.total
+    price = Decimal(shown["price"]) + Decimal(shown["options"][0]["difference"])
+    assert one.total == price + (price * Decimal("0.05")).quantize(Decimal("0.01"))
+    assert any("impuesto total" in name for name, _ in one.rows)
+
+
+def test_a_deposit_never_passes_the_limit_of_the_place(owner, walk, shop):
+    shop.place = "US-CA"
+    shop.save()
+    quote = draft(owner, walk)
+    shown = {**quote.shown, "price": "50000.00"}
+    first = offer.chosen_of(shown, [], "en").payments[0]
+    assert first[2] == "$1,000.00"
+
+
+# --- the customer ---------------------------------------------------------------------------------------
+
+
+def test_the_customers_page(sent):
+    _, token = sent
+    page = Client().get(reverse("customer", args=(token,)))
+    assert page.status_code == 200
+    body, said = page.content.decode(), text_of(page)
+    assert "<svg" in body
+    for word in (
+        "What the price covers",
+        "What it does not cover",
+        "Conditions",
+        "Payments",
+        "Kestrel Flatwork",
+    ):
+        assert word in said
+    assert page.headers["X-Robots-Tag"].startswith("noindex")
+    assert page.headers["Cache-Control"] == "no-store, private"
+    assert page.headers["Referrer-Policy"] == "same-origin"
+    assert page.headers["X-Frame-Options"] == "DENY"
+    assert "style=" not in body
+    assert "<script>" not in body
+    # No way from here to anything else of the office.
+    inside = set(re.findall(r'(?:href|action|src|data-sum)="(/[^"?]*)', body))
+    assert {at for at in inside if not at.startswith("/static/")} <= {
+        f"/q/{token}/",
+        f"/q/{token}/accept/",
+        f"/q/{token}/quote.pdf",
+        f"/q/{token}/care.pdf",
+    }
+    spanish = Client().get(reverse("customer", args=(token,)), {"lang": "es"})
+    assert 'lang="es"' in spanish.content.decode()
+    assert "Lo que cubre el precio" in text_of(spanish) or "precio" in text_of(spanish)
+    assert spanish.headers["Content-Language"] == "es"
+    for name in ("customer-pdf", "customer-care"):
+        paper = Client().get(reverse(name, args=(token,)))
+        assert paper.content.startswith(b"%PDF")
+        assert paper.headers["X-Robots-Tag"].startswith("noindex")
+
+
+def test_opening_is_noted_once_and_not_for_the_owner(owner, sent):
+    quote, token = sent
+    at = reverse("customer", args=(token,))
+    signed_in(owner).get(at)
+    Client().head(at)
+    quote.refresh_from_db()
+    assert quote.opened is None
+    Client().get(at)
+    Client().get(at)
+    quote.refresh_from_db()
+    assert quote.opened is not None
+    assert Audit.objects.filter(what="quote-opened").count() == 1
+
+
+def test_accepting(owner, walk, sent):
+    quote, token = sent
+    at = reverse("customer-accept", args=(token,))
+    keys = ["finish=exposed", "steel=fiber"]
+    answer = Client().post(at, signature(quote, keys, name="  R.  Okafor "))
+    assert answer.status_code == 302
+    quote.refresh_from_db()
+    walk.refresh_from_db()
+    assert (quote.state, quote.signed, quote.signed_from) == (QuoteState.ACCEPTED, "R. Okafor", "127.0.0.1")
+    assert quote.chosen == ["finish=exposed", "thicker=1 in", "steel=fiber"]
+    assert quote.agreed == offer.chosen_of(quote.shown, keys, "en").total
+    assert walk.state == State.ACCEPTED
+    page = text_of(Client().get(reverse("customer", args=(token,))))
+    assert "Accepted by R. Okafor" in page
+    assert f"{quote.agreed:,.2f}" in page
+    assert "Exposed stone finish" in page
+    assert "<form" not in page
+    own = text_of(signed_in(owner).get(reverse("quote", args=(walk.code, quote.pk))))
+    assert "Accepted by R. Okafor" in own
+    # Again, with another name: what was accepted stands.
+    assert Client().post(at, signature(quote, [], name="Somebody Else")).status_code == 302
+    quote.refresh_from_db()
+    assert quote.signed == "R. Okafor"
+    with pytest.raises(prices.QuoteError, match="not-open"):
+        actions.withdraw(person=owner, quote=quote)
+
+
+@pytest.mark.parametrize(
+    ("bad", "said"),
+    [
+        ({"name": " "}, "stands as your signature"),
+        ({"name": "R"}, "stands as your signature"),
+        ({"agree": None}, "Tick this to accept"),
+        ({"total": "1.00"}, "the total is"),
+        ({"total": ""}, "the total is"),
+        ({"take": ["finish=salt"]}, "the total is"),
+        ({"take": ["finish=gold"]}, "not in this quote"),
+    ],
+)
+def test_nothing_is_accepted_by_half(sent, bad, said):
+    quote, token = sent
+    typed = {key: value for key, value in (signature(quote) | bad).items() if value is not None}
+    page = Client().post(reverse("customer-accept", args=(token,)), typed)
+    assert page.status_code == 422
+    assert said in text_of(page)
+    if len(typed["name"].strip()) > 1:
+        assert 'value="R. Okafor"' in page.content.decode()
+    quote.refresh_from_db()
+    assert quote.state == QuoteState.SENT
+
+
+def test_without_a_script_the_total_is_asked_for(sent):
+    quote, token = sent
+    typed = {"take": ["finish=salt"], "name": "R. Ok", "sum": "1", "total": str(quote.total)}
+    page = Client().post(reverse("customer-accept", args=(token,)), typed)
+    assert page.status_code == 200
+    total = offer.chosen_of(quote.shown, ["finish=salt"], "en").total
+    assert f'name="total" value="{total}"' in page.content.decode()
+    assert 'value="R. Ok"' in page.content.decode()
+
+
+def test_a_quote_past_its_date_cannot_be_accepted(owner, sent):
+    quote, token = sent
+    typed = signature(quote)
+    Quote.objects.update(ends=prices.today())
+    assert Client().get(reverse("customer", args=(token,))).status_code == 200
+    Quote.objects.update(ends=prices.today() - dt.timedelta(days=1))
+    page = Client().get(reverse("customer", args=(token,)))
+    assert page.status_code == 410
+    assert "past its date" in text_of(page)
+    assert "555 0142" in text_of(page)
+    page = Client().post(reverse("customer-accept", args=(token,)), typed, follow=True)
+    assert page.status_code == 410
+    quote.refresh_from_db()
+    assert quote.state == QuoteState.SENT
+    with pytest.raises(prices.QuoteError, match="not-open"):
+        actions.accept(quote=quote, name="R. Okafor", keys=[], origin="")
+    for name in ("customer-pdf", "customer-care"):
+        assert Client().get(reverse(name, args=(token,))).status_code == 410
+    with pytest.raises(prices.QuoteError, match="quote-ended"):
+        actions.send(person=owner, quote=quote)
+
+
+def test_the_day_is_the_shops(shop, monkeypatch):
+    late = dt.datetime(2026, 5, 5, 3, 0, tzinfo=dt.UTC)
+    monkeypatch.setattr(prices.timezone, "now", lambda: late)
+    assert prices.today() == dt.date(2026, 5, 5)
+    shop.zone = "America/Chicago"
+    shop.save()
+    assert prices.today() == dt.date(2026, 5, 4)
+    shop.zone = "Nowhere/At all"
+    shop.save()
+    assert prices.today() == dt.date(2026, 5, 5)
+
+
+def test_a_draft_has_no_page(owner, walk):
+    quote = draft(owner, walk)
+    Quote.objects.update(digest=hashed("t"))
+    assert actions.quote_of("t") is None
+    assert quote.state == QuoteState.DRAFT
+
+
+def test_two_at_once_accept_once(each_database, transactional_db):
+    owner = person()
+    prices.use_demo_book(person=owner)
+    walk = job(owner)
+    quote = draft(owner, walk, options=[])
+    actions.send(person=owner, quote=quote)
+    ready, said = threading.Barrier(4), []
+
+    def sign(name: str) -> None:
+        mine = Quote.objects.get(pk=quote.pk)
+        ready.wait()
+        try:
+            said.append((actions.accept(quote=mine, name=name, keys=[], origin="192.0.2.1"), name))
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=sign, args=(f"Name {n}",)) for n in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    first = [name for was_first, name in said if was_first]
+    assert len(said) == 4
+    assert len(first) == 1
+    quote.refresh_from_db()
+    assert quote.signed == first[0]
+    assert Audit.objects.filter(what="quote-accepted").count() == 1
