@@ -274,6 +274,8 @@ def _inverse(revision: Revision) -> Iterator[Edit]:
                 yield Edit("delete", (*path, len(rows) - 1), None, one["value"])
         elif one["kind"] == "delete" and one["was"] is not None and isinstance(path[-1], str):
             yield Edit("set", path, one["was"], None)
+        elif one["kind"] == "delete" and isinstance(one["was"], dict):
+            yield Edit("append", path[:-1], one["was"])  # a record comes back at the end of its list
 
 
 def restore(*, person: Person | None, job: Job, number: int) -> Outcome:

@@ -1,4 +1,4 @@
-"""What the sheet shows of a plan: its picture, figures, findings and the tables of each section."""
+"""What the sheet shows of a plan: its figures, findings and the tables of each section."""
 
 from __future__ import annotations
 
@@ -10,23 +10,17 @@ from slabwright.office.html_tables import HtmlTable, html_table
 from slabwright.office.sheet.sections import sections
 from slabwright.result import Plan
 from slabwright.sheets import job_blocks
-from slabwright.sheets.furniture import compose
-from slabwright.sheets.job_drawings import job_drawings
 from slabwright.sheets.job_tables import all_tables
 from slabwright.sheets.pages import Figure
-from slabwright.sheets.svg import svg
 from slabwright.sheets.tables import Table
 
-KEPT = 24  # plans whose pictures and tables a worker keeps
-SIDE = 180.0  # [mm] the picture's own width and height
-FOLDED = 6  # rows from which a table is folded away until asked for
+KEPT = 24  # plans whose tables a worker keeps
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
     """One plan in one language, ready for the page."""
 
-    picture: str
     figures: tuple[Figure, ...]
     findings: tuple[Text, ...]
     tables: dict[str, HtmlTable]
@@ -59,7 +53,6 @@ def _shown(same: _Same, lang: str) -> Shown:
     plan = same.plan
     system = plan.notes.units
     return Shown(
-        picture=picture_of(plan, lang),
         figures=job_blocks.figures(plan, lang),
         findings=tuple(said(one, plan, lang) for one in plan.findings),
         tables={t.key: html_table(t, system=system, lang=lang) for t in tables_of(plan, lang)},
@@ -75,12 +68,3 @@ def tables_of(plan: Plan, lang: str) -> tuple[Table, ...]:
     """Return the tables that some section shows."""
     wanted = {key for section in sections() for key in section.tables}
     return tuple(table for table in all_tables(plan, lang) if table.key in wanted)
-
-
-def picture_of(plan: Plan, lang: str) -> str:
-    """Return the plan drawing as SVG."""
-    drawing = job_drawings(plan, lang)["plan"]
-    paper = compose(
-        drawing, width=SIDE, height=SIDE, system=plan.notes.units, lang=lang, bearing=plan.notes.place.north
-    )
-    return svg(paper, fitted=True, alone=False)

@@ -52,7 +52,7 @@
     }
   });
 
-  const look = () => document.querySelectorAll("[data-part]:not([data-part-loaded])").forEach(load);
+  const look = () => document.querySelectorAll("div[data-part]:not([data-part-loaded])").forEach(load);
   new MutationObserver(look).observe(document.body, { childList: true, subtree: true });
   look();
 })();

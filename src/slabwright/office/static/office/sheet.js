@@ -133,6 +133,7 @@
       for (const fold of place.querySelectorAll("details")) if (open.includes(foldName(fold))) fold.open = true;
       if (window.htmx) window.htmx.process(place);
     }
+    document.dispatchEvent(new Event("htmx:afterSettle")); // the picture begins anew
     if (held && document.activeElement.id !== held) {
       const control = document.getElementById(held);
       if (control) {
@@ -174,6 +175,12 @@
     }
     document.getElementById("said").textContent = data.said;
     news(null);
+  });
+
+  // A corner was dragged on the picture.
+  job.addEventListener("job:saved", (event) => {
+    event.preventDefault();
+    queue.tell("saved", { one: null, data: event.detail });
   });
 
   const waiting = (path) => queue.list().some((one) => !one.refused && one.edits.some((e) => dotted(e.path) === dotted(path)));
