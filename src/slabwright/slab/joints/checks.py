@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import acos, ceil, hypot, pi
+from math import acos, atan2, ceil, cos, hypot, pi, radians, sin
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
@@ -17,11 +17,12 @@ from slabwright.slab.joints.rules import (
     least_depth,
     rules,
 )
-from slabwright.slab.model import XY, Joint, Panel
+from slabwright.slab.model import XY, Hole, Joint, Panel
 
 ANGLE_SLACK = 0.01  # [rad] half a degree under the custom is the custom
 MET = 0.012  # [m] a joint that ends within half an inch of a corner meets it
 TABLE_SLACK = 0.02  # [-] 100 mm of concrete is the table's 4 in
+BENT = radians(135.0)  # two joints that turn by more than 45 degrees at an opening leave a bent panel
 DEPTH_SLACK = 0.0008  # [m] 1/32 in
 
 
@@ -187,6 +188,51 @@ def unmet_corners(corners: Sequence[InsideCorner], joints: Sequence[Joint], spec
         if not met:
             found.append(find("slab", "corner-unmet", where=spec.name, line=spec.line, of=c.of or spec.name))
     return found
+
+
+def angled_openings(
+    holes: Sequence[Hole], joints: Sequence[Joint], panels: Sequence[Panel], spec: SlabSpec
+) -> list[Finding]:
+    """Return a finding for each round opening where two joints meet at an angle, with the panel it bends."""
+    found = []
+    for h in holes:
+        if h.radius is None:
+            continue
+        x, y = (sum(p[k] for p in h.ring) / len(h.ring) for k in (0, 1))
+        ways = [
+            atan2(p[1] - y, p[0] - x)
+            for j in joints
+            if j.kind != "isolation"
+            for p in (j.line[0], j.line[-1])
+            if hypot(p[0] - x, p[1] - y) <= h.radius + MET
+        ]
+        turn = (ways[1] - ways[0]) % (2 * pi) if len(ways) == 2 else pi
+        if abs(turn - pi) <= pi - BENT:
+            continue
+        # the panel is on the side of the larger angle
+        middle = ways[0] + turn / 2 + (pi if turn < pi else 0.0)
+        reach = h.radius + 2 * MET
+        at = (x + reach * cos(middle), y + reach * sin(middle))
+        panel = next((p.name for p in panels if _inside(at, p.ring)), "")
+        found.append(
+            find(
+                "slab",
+                "panel-round-opening",
+                where=f"{spec.name}, panel {panel}" if panel else spec.name,
+                line=spec.line,
+                of=h.name,
+            )
+        )
+    return found
+
+
+def _inside(at: XY, ring: Sequence[XY]) -> bool:
+    """Say whether a point lies inside a ring."""
+    inside = False
+    for (ax, ay), (bx, by) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if (ay > at[1]) != (by > at[1]) and at[0] < ax + (bx - ax) * (at[1] - ay) / (by - ay):
+            inside = not inside
+    return inside
 
 
 def not_proved(spec: SlabSpec, cost: float, bound: float, rows: str) -> Finding:

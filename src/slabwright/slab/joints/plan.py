@@ -52,6 +52,7 @@ def plan_joints(
     found += checks.making_findings((*inner, *around), spec, second=bool(beside))
     found += checks.panel_findings(panels, spec)
     found += checks.unmet_corners(body.inside_corners, inner, spec)
+    found += checks.angled_openings(outline.holes, inner, panels, spec)
     return JointPlan(
         joints=(*inner, *around),
         panels=tuple(panels),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from slabwright.ground.model import Ground
 from slabwright.notes.spec import SlabSpec
@@ -272,6 +273,14 @@ def _needs(body: Body, must: Sequence[Sequence[int]]) -> dict[int, int]:
     return {g: 1 if g < corners else min(2, len(n)) for g, n in enumerate(must) if n}
 
 
+def _angled(lines: Lines, must: Sequence[int]) -> Iterator[tuple[tuple[int, int], tuple[int, ...]]]:
+    """Yield two joints that meet a round opening at an angle, and the others that meet it."""
+    for a, b in combinations(must, 2):
+        one, other = lines.found[a], lines.found[b]
+        if one.family != other.family:
+            yield (a, b), tuple(n for n in must if n not in (a, b))
+
+
 def _cover(
     lines: Lines, must: list[list[int]], carried: list[tuple[int, str]], needs: Mapping[int, int]
 ) -> Cover:
@@ -279,6 +288,9 @@ def _cover(
     cover = Cover(lines.found)
     for g, least in needs.items():
         cover.add(Row(tuple(must[g]), (), float(least), "inside corner", elastic=GIVE_CORNER))
+    for g in needs:
+        for both, others in _angled(lines, must[g]) if g >= len(lines.body.inside_corners) else ():
+            cover.add(Row(others, both, -1.0, "straight on", give=rules().cost_angled))
     for k, _ in carried:
         cover.add(Row((k,), (), 1.0, "neighbour's joint", give=rules().cost_left_out))
     return cover

@@ -33,6 +33,7 @@ class Rules:
     cost_stop: float
     cost_long: float
     cost_thin: float
+    cost_angled: float
     cost_left_out: float
     saw_from: float
     saw_to: float
@@ -59,6 +60,7 @@ def rules() -> Rules:
         cost_stop=t["cost"]["stop_end_m"],
         cost_long=t["cost"]["long_panel_m"],
         cost_thin=t["cost"]["thin_panel_m"],
+        cost_angled=t["cost"]["angled_m"],
         cost_left_out=t["cost"]["left_out_m"],
         saw_from=t["saw"]["from_h"] * HOUR,
         saw_to=t["saw"]["to_h"] * HOUR,
