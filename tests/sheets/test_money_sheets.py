@@ -18,6 +18,7 @@ import openpyxl
 import pypdf
 import pytest
 
+import slabwright
 from slabwright.measure import write_money
 from slabwright.money.book import load_book
 from slabwright.money.chances import risk
@@ -35,7 +36,15 @@ from slabwright.result import Plan
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.money_owner import Priced, owner_files, owner_pages, owner_tables
 from slabwright.sheets.money_quote import care_pages, quote_files, quote_pages
-from slabwright.sheets.money_tables import amount_text, chance_text, learned_lines, lines, paid_hours
+from slabwright.sheets.money_tables import (
+    amount_text,
+    chance_text,
+    learned_lines,
+    lines,
+    option_name,
+    paid_hours,
+    takes_text,
+)
 from slabwright.sheets.packet import compose_pages
 from slabwright.sheets.pages import Strip
 from slabwright.sheets.picture import overlaps
@@ -259,6 +268,46 @@ def test_a_quote_is_two_sheets_and_the_plan_stands_on_the_first(job: str, lang: 
     for slab in planned(job).shaped.slabs:
         assert squeezed(slab.spec.name) in first
     assert squeezed(words()["money-quote-plan"][lang]) in first
+
+
+@pytest.mark.parametrize("slabs", [1, 6])
+@pytest.mark.parametrize("lines", [0, 4])
+@pytest.mark.parametrize("paper", ["letter", "A4"])
+def test_a_long_letterhead_and_a_long_price_leave_the_plan_its_sheet(
+    paper: str, lines: int, slabs: int
+) -> None:
+    base = quoted("corner-patio")
+    party = Party("Alder Concrete", tuple(f"line {n} of the letterhead" for n in range(lines)))
+    made = replace(base, business=party, lines=base.lines * slabs)
+    for lang in LANGS:
+        pdf = dict(quote_files(made, planned("corner-patio"), paper=paper, lang=lang))["quote.pdf"]
+        first, *rest = [squeezed(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+        assert len(rest) == 1
+        assert squeezed(words()["money-lines-mean"][lang]) in first
+
+
+def test_every_figure_that_a_line_takes_has_words() -> None:
+    room = Path(slabwright.__file__).parent / "money"
+    code = "".join((room / f"{name}.py").read_text() for name in ("takeoff", "pricing", "estimating"))
+    taken_from = set(re.findall(r'"((?:build|slabs|ground|notes)\.[a-z_.]+|job terms)"', code))
+    assert len(taken_from) > 20
+    line = priced("side-walk").made.lines[0]
+    for takes in taken_from:
+        en, es = (takes_text(replace(line, takes=takes), lang) for lang in LANGS)
+        assert takes not in (en, es)
+        assert en != es
+
+
+def test_the_owner_reads_what_an_option_stands_on_and_what_cannot_be_had() -> None:
+    salt, fiber = priced("side-walk").options
+    on_top, gone = replace(fiber, against=("salt",)), replace(fiber, key="gone", difference=None)
+    offered = (salt, on_top, gone)
+    assert [option_name(one, offered, "en") for one in offered] == [
+        "Salt finish",
+        "Fibre (on top of: Salt finish)",
+        "Fibre: cannot be had, see what was found",
+    ]
+    assert option_name(on_top, offered, "es") == "Fibra (además de: Acabado de sal)"
 
 
 def test_a_quote_in_spanish_has_no_english_of_ours() -> None:

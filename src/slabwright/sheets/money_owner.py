@@ -62,7 +62,7 @@ def figures(priced: Priced, lang: str) -> tuple[Figure, ...]:
     def money(amount: Decimal) -> str:
         return write_money(amount, made.currency)
 
-    hours = f"{tables.paid_hours(made.person_time)} h"
+    hours = f"{tables.amount_text(tables.paid_hours(made.person_time))} h"
     return (
         Figure(
             say("money-price", lang),

@@ -5,6 +5,7 @@ They are made from a `Quote`, which knows neither cost nor rate nor margin, so n
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import date
 
@@ -14,7 +15,8 @@ from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, days_of, quote
 from slabwright.result import Plan
 from slabwright.sheets import scene_slab
 from slabwright.sheets.drawing import Drawing, Item, drawing
-from slabwright.sheets.job_layout import block_height
+from slabwright.sheets.job_layout import BETWEEN_MM, block_height
+from slabwright.sheets.lettering import width
 from slabwright.sheets.money_blocks import HALF, paper_section, parties, signatures, strip_of, title_block
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import (
@@ -30,8 +32,10 @@ from slabwright.sheets.scene import work_window
 from slabwright.sheets.scene_there import there
 from slabwright.sheets.words import word as say
 
-PLAN_LEAST, PLAN_MOST = 0.4, 0.75  # of the first page's height
-SPARE_MM = 8.0
+PLAN_LEAST, PLAN_MOST = 0.33, 0.75  # of the first page's height
+SPARE_MM = 2.0
+# What blocks of a letter really take [mm], measured on the pages as set; block_height is for layouts.
+HEAD_MM, LINE_MM, FIGURES_MM, TABLE_LESS_MM, LETTERS_MM = 9.0, 5.75, 24.0, 6.0, 4.1
 
 
 def customer_drawing(plan: Plan, lang: str) -> Drawing:
@@ -72,6 +76,21 @@ def _figures(quote: Quote, paper: Paper) -> FigureBlock:
     )
 
 
+def _high(block: Block, wide: float, system: System, lang: str) -> float:
+    """Return how high [mm] a block of a letter becomes in a width [mm], a little too much at most."""
+    match block:
+        case TextBlock():
+            lines = sum(max(1, math.ceil(width(part, LETTERS_MM) / wide)) for part in block.paragraphs)
+            return (HEAD_MM if block.heading else BETWEEN_MM) + LINE_MM * lines
+        case FigureBlock():
+            return FIGURES_MM
+        case SideBySide():
+            halves = (block.left, wide * block.share), (block.right, wide * (1.0 - block.share))
+            return max(sum(_high(one, w, system, lang) for one in part) for part, w in halves)
+        case _:
+            return block_height(block, wide, system=system, lang=lang) - TABLE_LESS_MM
+
+
 def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
     """Return the quote's pages: plan and price; what is in it and what is not; conditions and signatures."""
     made = quote_paper(quote, lang)
@@ -89,7 +108,7 @@ def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tu
         TextBlock((f"{time[0]}: {time[1]}.", say("money-lines-mean", lang))),
     )
     wide, high = Page("", paper=paper, landscape=False).body()
-    taken = sum(block_height(b, wide, system=quote.units, lang=lang) for b in (*above, *below)) + SPARE_MM
+    taken = sum(_high(block, wide, quote.units, lang) for block in (*above, *below)) + SPARE_MM
     plan_block = DrawingBlock(
         customer_drawing(plan, lang),
         min(PLAN_MOST, max(PLAN_LEAST, (high - taken) / high)),

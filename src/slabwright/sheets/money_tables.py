@@ -5,6 +5,7 @@ Cells of money are Decimal, so that a file holds numbers; `on_paper` writes them
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
@@ -71,6 +72,28 @@ def unit_text(unit: str, lang: str) -> str:
     return say(key, lang) if key in words() else unit
 
 
+def _raised(unit: str, lang: str) -> str:
+    """Return a unit for a page: 'yd³' for 'yd3'."""
+    said = unit_text(unit, lang)
+    return said.replace("2", "²").replace("3", "³") if said == unit else said
+
+
+def takes_text(line: CostLine, lang: str) -> str:
+    """Return the figure of the plan that a line takes, in words; files name its place in plan.json."""
+    key = f"money-takes-{re.sub('[^a-z]+', '-', line.takes)}"
+    return say(key, lang) if key in words() else line.takes
+
+
+def option_name(one: OptionPrice, priced: Sequence[OptionPrice], lang: str) -> str:
+    """Return what an option is called, the ones that it stands on, and whether it cannot be had."""
+    names = {option.key: called(option.en, option.es, lang) for option in priced}
+    name = names[one.key]
+    if one.difference is None:
+        return say("money-opt-no-price", lang, name=name)
+    under = ", ".join(names[key] for key in one.against)
+    return say("money-opt-on", lang, name=name, others=under) if under else name
+
+
 def names_of(plan: Plan, lang: str) -> dict[str, str]:
     """Return the names of the plan's shopping list in another language, by their English ones."""
     listed = plan.built.materials
@@ -119,7 +142,14 @@ def lines_on_paper(made: Estimate, lang: str, names: Mapping[str, str]) -> Table
     """Return the cost lines for a page: amounts as they are read, money written out."""
     table = lines(made, lang, names)
     rows = tuple(
-        (*row[:2], amount_text(line.count), *row[3:])
+        (
+            *row[:2],
+            amount_text(line.count),
+            _raised(line.unit, lang),
+            *row[4:7],
+            takes_text(line, lang),
+            *row[8:],
+        )
         for row, line in zip(table.rows, made.lines, strict=True)
     )
     return on_paper(replace(table, rows=rows), made.currency)
@@ -246,7 +276,7 @@ def option_table(priced: Sequence[OptionPrice], lang: str) -> Table:
             Column("cost", "Full cost", "Costo completo", "money"),
             Column("days", "Days", "Días", "count"),
         ),
-        tuple((o.en if lang == "en" else o.es, o.difference, o.cost_difference, o.days) for o in priced),
+        tuple((option_name(o, priced, lang), o.difference, o.cost_difference, o.days) for o in priced),
     )
 
 
