@@ -51,6 +51,21 @@ class Language:
         return response
 
 
+class Bounded:
+    """What is too large to be sent in is refused by its length alone, before any of it fills the disk."""
+
+    def __init__(self, get_response: Answer) -> None:
+        """Keep the next in line."""
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer, or say how much may be sent; a request without a length is read as empty by the server."""
+        length = str(request.META.get("CONTENT_LENGTH") or "0")
+        if length.isdigit() and int(length) > settings.UPLOAD_MOST_BYTES:
+            return errors.too_large(request)
+        return self.get_response(request)
+
+
 class Plainly:
     """A database that does not answer, or a full disk, becomes a page that says so."""
 

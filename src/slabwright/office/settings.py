@@ -123,6 +123,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "slabwright.office.middleware.Language",
+    "slabwright.office.middleware.Bounded",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -211,6 +212,7 @@ FILE_UPLOAD_MAX_MEMORY_SIZE = 1_000_000  # [bytes] a file above this goes to a t
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 DATA_UPLOAD_MAX_NUMBER_FILES = 20
 PHOTO_MOST_BYTES = 12_000_000
+UPLOAD_MOST_BYTES = 130_000_000  # of one request with all its files: refused before anything of it is read
 MEDIA_ROOT = home() / "photos"
 
 # Words, days and static files

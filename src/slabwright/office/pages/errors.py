@@ -55,6 +55,11 @@ def too_many(request: HttpRequest) -> HttpResponse:
     return response
 
 
+def too_large(request: HttpRequest) -> HttpResponse:
+    """413: more was sent than may be."""
+    return _page(request, "too-large", 413)
+
+
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """404: there is no such page, or not for this person."""
     return _page(request, "not-found", 404)
