@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from slabwright.pourday.model import Site, Weather
     from slabwright.result import Plan
 
-SAME_DAYS = 3  # for how many days figures typed in hold, where nothing says otherwise (a finding says so)
 TYPICAL_BEFORE, TYPICAL_DAYS = 2, 10  # days taken from a typical year: before the pour, and in all
 KINDS = (".csv", ".epw", ".json")
 
@@ -87,6 +86,7 @@ def _read(notes: Notes, said: Typed) -> tuple[Weather, date, tuple[Finding, ...]
     from datetime import date
 
     from slabwright.plan import pour_site
+    from slabwright.pourday.typed import of_figures
     from slabwright.pourday.weather import WeatherError
 
     site = pour_site(notes)
@@ -97,23 +97,25 @@ def _read(notes: Notes, said: Typed) -> tuple[Weather, date, tuple[Finding, ...]
         return _of_file(said.file, site, day)
     if said.figures is None or day is None:
         raise WeatherError("figures typed in need the day of the pour, such as 2026-07-14")
-    return _of_figures(said.figures, site, day)
+    return of_figures(said.figures, site, day)
 
 
 def _of_service(fetch: Fetch, site: Site, day: date | None) -> tuple[Weather, date, tuple[Finding, ...]]:
     from slabwright import __version__
     from slabwright.pourday import fetch as client
+    from slabwright.pourday.typed import first_day
     from slabwright.pourday.weather_files import read_nws
 
     agent = f"slabwright/{__version__} ({fetch.contact})"
     text = client.fetch_forecast(site, agent=agent, cache=fetch.kept, service=client.SERVICE)
     weather, found = read_nws(text, site, origin="the weather service's forecast")
-    return weather, day or _first_day(weather), found
+    return weather, day or first_day(weather), found
 
 
 def _of_file(file: Path, site: Site, day: date | None) -> tuple[Weather, date, tuple[Finding, ...]]:
     from datetime import timedelta
 
+    from slabwright.pourday.typed import first_day
     from slabwright.pourday.weather import WeatherError
     from slabwright.pourday.weather_files import read_csv, read_epw, read_nws
 
@@ -134,36 +136,4 @@ def _of_file(file: Path, site: Site, day: date | None) -> tuple[Weather, date, t
         return weather, day, found
     reader = read_csv if kind == ".csv" else read_nws
     weather, found = reader(text, site, origin=file.name)
-    return weather, day or _first_day(weather), found
-
-
-def _first_day(weather: Weather) -> date:
-    """Return the first day that the weather has from its midnight on, else the day that it begins on."""
-    from datetime import timedelta
-
-    begins = weather.begins
-    whole = begins.hour == 0 or weather.hours < 36
-    return begins.date() if whole else begins.date() + timedelta(days=1)
-
-
-def _of_figures(figures: WeatherNotes, site: Site, day: date) -> tuple[Weather, date, tuple[Finding, ...]]:
-    from slabwright.findings import find
-    from slabwright.pourday.weather import DayFigures, WeatherError, from_days
-
-    low, high, wind, sky = figures.low, figures.high, figures.wind, figures.sky
-    if low is None or high is None or wind is None or sky is None:
-        raise WeatherError("a day's figures are its low, high, humidity (or dew point), wind and sky")
-    one = DayFigures(
-        low,
-        high,
-        relative=figures.humidity,
-        dew_point=figures.dew_point,
-        wind_speed=wind,
-        cloud_share=sky,
-        rain_chance=figures.rain or 0.0,
-    )
-    count = figures.days or SAME_DAYS
-    weather, found = from_days(day, (one,) * count, site)
-    if count > 1:
-        found = (*found, find("pourday", "weather-same-days", days=count))
-    return weather, day, found
+    return weather, day or first_day(weather), found

@@ -102,7 +102,7 @@ def _draw(plan: Plan, lang: str, wide: float, high: float) -> Picture:
     system = plan.notes.units
     # mixes with air bleed little and are held to half the limit
     limit = rule("evaporation_caution" if run.mix.entrained else "evaporation_act") / HOUR
-    sheet = _Sheet(wide, *_span(pour))
+    sheet = _Sheet(wide, *span(pour))
     count, row = _rows(len(pour.windows), high)
     graph = min(GRAPH_MOST_MM, high - count * row - ROUND_MM)
     _graph(sheet, plan, limit, lang, LEGEND_MM, LEGEND_MM + graph)
@@ -137,7 +137,7 @@ def _rows(panels: int, high: float) -> tuple[int, float]:
     return count, max(LEAST_ROW_MM, min(MOST_ROW_MM, room / count))
 
 
-def _span(pour: PourDay) -> tuple[float, float]:
+def span(pour: PourDay) -> tuple[float, float]:
     """Return the hours to show [s, clock]: from the first placing to a little after the last broom."""
     first = math.floor(min(w.placed_at for w in pour.windows) / HOUR) * HOUR
     ends = [
