@@ -25,7 +25,7 @@ def _help_es() -> Mapping[str, Mapping[str, str]]:
 
 def help_of(at: Spot, lang: str) -> str:
     """Return what a key says."""
-    return at.key.says if lang == "en" else _help_es().get(at.row.__name__, {}).get(at.key.name, at.key.says)
+    return at.key.says if lang == "en" else _help_es()[at.row.__name__][at.key.name]
 
 
 def choice(one: str, lang: str) -> str:

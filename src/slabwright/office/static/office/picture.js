@@ -36,7 +36,7 @@
     // ---- the view: a middle [mm] and how much closer than the whole
     function ratio() {
       const r = svg.getBoundingClientRect();
-      return r.height ? r.width / r.height : wide / high;
+      return r.height && r.width ? r.width / r.height : wide / high;
     }
     function whole() {
       const a = ratio();

@@ -364,9 +364,17 @@
     if (from) { const one = make("span", from.textContent, "hint lent"); one.setAttribute("aria-hidden", "true"); field.append(one); }
   }
 
+  // On a phone the plan and the long lists fold away; what was opened stays open.
   const phone = window.matchMedia("(max-width: 61.99rem)");
-  const fold = document.querySelector(".side > details.fold");
-  if (fold && phone.matches) fold.open = false;
+  const LONG = 6; // rows
+  if (phone.matches) {
+    const fold = document.querySelector(".side > details.fold");
+    if (fold) fold.open = false;
+    for (const one of document.querySelectorAll(".group-fold")) {
+      const mine = one.parentElement.id === decodeURIComponent(location.hash.slice(1));
+      if (Number(one.dataset.rows) > LONG && !("wrong" in one.dataset) && !mine) one.open = false;
+    }
+  }
 
   window.slabSheet.put = put;
   restore();
