@@ -5,6 +5,7 @@ from slabwright.office.models.money import Book, Quote, QuoteState, Terms
 from slabwright.office.models.people import Link, LinkKind, Misses, Person, Role, Token
 from slabwright.office.models.records import Audit, DayRecord, LoadRecord
 from slabwright.office.models.shop import Shop
+from slabwright.office.models.weather import WeatherTable
 
 __all__ = [
     "Audit",
@@ -25,4 +26,5 @@ __all__ = [
     "State",
     "Terms",
     "Token",
+    "WeatherTable",
 ]
