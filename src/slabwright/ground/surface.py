@@ -71,17 +71,32 @@ def paint(out: Floats, xs: Floats, ys: Floats, corners: Floats, plane: Floats) -
     :param corners: corners (n, 2) [m], counter-clockwise.
     :param plane: (a, b, c), height = a x + b y + c.
     """
-    (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
-    i0, i1 = np.searchsorted(xs, x0 - ON_HULL), np.searchsorted(xs, x1 + ON_HULL, side="right")
-    j0, j1 = np.searchsorted(ys, y0 - ON_HULL), np.searchsorted(ys, y1 + ON_HULL, side="right")
-    if i0 >= i1 or j0 >= j1:
-        return
-    x, y = xs[i0:i1], ys[j0:j1, None]
-    inside = np.ones((j1 - j0, i1 - i0), dtype=np.bool_)
-    for p, q in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        dx, dy = q - p
-        inside &= dx * (y - p[1]) >= dy * (x - p[0]) - 1e-9
-    np.copyto(out[j0:j1, i0:i1], plane[0] * x + (plane[1] * y + plane[2]), where=inside)
+    rows, columns, inside = covered(xs, ys, corners)
+    lay(out, xs, ys, (rows, columns, inside), plane)
+
+
+def lay(out: Floats, xs: Floats, ys: Floats, cells: tuple[slice, slice, Bools], plane: Floats) -> None:
+    """Write a plane's heights into cells that `covered` found, in place."""
+    rows, columns, inside = cells
+    a, b, c = plane
+    np.copyto(out[rows, columns], a * xs[columns] + (b * ys[rows, None] + c), where=inside)
+
+
+def covered(xs: Floats, ys: Floats, corners: Floats) -> tuple[slice, slice, Bools]:
+    """Return the cells of a raster whose centres a convex polygon covers: rows, columns, and which of them.
+
+    :param corners: corners (n, 2) [m], counter-clockwise.
+    """
+    ring = corners.tolist()
+    low, high = (tuple(f(p[k] for p in ring) for k in (0, 1)) for f in (min, max))
+    columns = slice(*xs.searchsorted((low[0] - ON_HULL, high[0] + ON_HULL)).tolist())
+    rows = slice(*ys.searchsorted((low[1] - ON_HULL, high[1] + ON_HULL)).tolist())
+    x, y = xs[columns], ys[rows, None]
+    inside = np.ones((len(y), len(x)), dtype=np.bool_)
+    for (px, py), (qx, qy) in zip(ring, ring[1:] + ring[:1], strict=True):
+        dx, dy = qx - px, qy - py
+        inside &= dx * (y - py) >= dy * (x - px) - 1e-9
+    return rows, columns, inside
 
 
 def outside_hull(surface: Surface, xy: Floats | Sequence[XY]) -> Bools:
@@ -93,16 +108,24 @@ def distance_to_hull(surface: Surface, xy: Floats | Sequence[XY]) -> Floats:
     """Return for places (k, 2) [m] how far each lies beyond the outline of the shots, (k,) [m]."""
     places = np.asarray(xy, dtype=np.float64).reshape(-1, 2)
     hull = np.array(surface.hull)
-    best = np.full(len(places), np.inf)
-    inside = np.full(len(places), len(hull) > 2)
-    for p, q in zip(hull, np.roll(hull, -1, axis=0), strict=True):
-        d, rel = q - p, places - p
-        run = float(d @ d)
-        t = np.clip(rel @ d / run, 0.0, 1.0) if run > 0 else np.zeros(len(places))
-        best = np.minimum(best, np.hypot(*(rel - t[:, None] * d).T))
-        inside &= d[0] * rel[:, 1] >= d[1] * rel[:, 0]
-    best[inside] = 0.0
-    return best
+    some = max(1, BLOCK // max(1, len(hull)))
+    parts = [_off(hull, places[k : k + some]) for k in range(0, len(places), some)]
+    return parts[0] if len(parts) == 1 else np.concatenate(parts) if parts else np.empty(0)
+
+
+def _off(hull: Floats, places: Floats) -> Floats:
+    """Return how far places (k, 2) lie beyond a convex ring (h, 2), (k,) [m]; a ring of two is a line."""
+    d = np.concatenate([hull[1:], hull[:1]]) - hull
+    rel = places[:, None] - hull
+    out = np.zeros(len(places))
+    far: Bools = np.ones(len(places), dtype=np.bool_)
+    if len(hull) > 2:
+        np.any(d[:, 0] * rel[..., 1] < d[:, 1] * rel[..., 0], axis=1, out=far)
+    if far.any():
+        rel, run = rel[far], (d * d).sum(axis=1)
+        t = np.clip((rel * d).sum(axis=2) / np.where(run > 0, run, 1.0), 0.0, 1.0)
+        out[far] = np.hypot(*np.moveaxis(rel - t[..., None] * d, -1, 0)).min(axis=1)
+    return out
 
 
 def beyond(surface: Surface, ring: Sequence[XY]) -> float:

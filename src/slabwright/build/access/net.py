@@ -45,7 +45,9 @@ class Net:
         free = ~_crosses(fixed, lines)
         self._a, self._b = self._a[free], self._b[free]
         kept = lines[free]
-        self._length = np.hypot(*(spots[self._a] - spots[self._b]).T) if len(kept) else np.empty(0)
+        length = np.hypot(*(spots[self._a] - spots[self._b]).T) if len(kept) else np.empty(0)
+        # a length of nothing would be taken for no line at all
+        self._length = np.maximum(length, 1e-9)
         self._found: dict[frozenset[int], tuple[Floats, NDArray[np.int32]]] = {}
         self._closed = np.zeros((len(fresh), len(kept)), dtype=np.bool_)
         for k, polygon in enumerate(fresh):
@@ -66,9 +68,9 @@ class Net:
 
         count = len(self.places)
         open_ = ~self._closed[sorted(placed)].any(axis=0) if placed else np.ones(len(self._a), dtype=np.bool_)
-        # a length of nothing would be taken for no line at all
-        length = np.maximum(self._length[open_], 1e-9)
-        net = csr_array((length, (self._a[open_], self._b[open_])), shape=(count, count))
+        a, b = self._a[open_], self._b[open_]  # by a, so the rows can be handed over as they stand
+        start = np.searchsorted(a, np.arange(count + 1)).astype(np.int32)
+        net = csr_array((self._length[open_], b.astype(np.int32), start), shape=(count, count))
         away, before = dijkstra(net, directed=False, indices=[0], return_predecessors=True)
         return np.asarray(away[0], dtype=np.float64), np.asarray(before[0], dtype=np.int32)
 

@@ -128,6 +128,7 @@ def _fill(
     order, shut = panel_order(net)
     reached_at_all = [math.isfinite(way) for way in net.all_ways(())]
     hauls: list[Haul] = []
+    wheeled: list[tuple[int, Panel, float, tuple[XY, ...]]] = []  # place among the hauls, panel, run, way
     for n, k in enumerate(order):
         panel = panels[k]
         straight = _straight(panel, stand)
@@ -137,11 +138,12 @@ def _fill(
             hauls.append(_chuted(slab, panel, straight, means))
         else:
             run, path = net.way(k, order[:n])
-            if not path:
-                hauls.append(_unreached(slab, panel))
-                continue
-            planks, slope = over(path, net.base), steepest(path, ground, site)
-            hauls.append(_wheeled(slab, panel, path, run, planks, slope, means))
+            if path:
+                wheeled.append((len(hauls), panel, run, path))
+            hauls.append(_unreached(slab, panel))
+    slopes = steepest([path for _, _, _, path in wheeled], ground, site)
+    for (at, panel, run, path), slope in zip(wheeled, slopes, strict=True):
+        hauls[at] = _wheeled(slab, panel, path, run, over(path, net.base), slope, means)
     by_wheels = {haul.panel for haul in hauls if haul.way == "none"}
     panel_shut = panels[shut].name if shut is not None and reached_at_all[shut] else None
     return hauls, panel_shut if panel_shut in by_wheels else None

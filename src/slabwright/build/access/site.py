@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -94,10 +93,10 @@ def dumps(panel: Panel) -> list[XY]:
     A side counts where the middle is within a rake's pull of it.
     """
     rake = rule("yard", "rake")
-    middle = shapely.point_on_surface(shapely.polygons(panel.ring))
-    centre = shapely.centroid(shapely.polygons(panel.ring))
-    if shapely.contains(shapely.polygons(panel.ring), centre):
-        middle = centre
+    shape = shapely.polygons(panel.ring)
+    middle = shapely.centroid(shape)
+    if not shapely.contains(shape, middle):
+        middle = shapely.point_on_surface(shape)
     sides = zip(panel.ring, (*panel.ring[1:], panel.ring[0]), strict=True)
     first = (float(middle.x), float(middle.y))
     over_form = [((p[0] + q[0]) / 2, (p[1] + q[1]) / 2) for p, q in sides]
@@ -109,7 +108,7 @@ class SlabNet:
     """The net of ways to one slab: `spots` by panel are indices of its dumping places in the net.
 
     Fresh areas 0..n-1 are the slab's own panels, n.. the slabs placed before it. `base` is all that is
-    dug and not placed before: a way over it needs planks.
+    dug and not placed before, a little inside its forms: a way over it needs planks.
     """
 
     net: Net
@@ -177,6 +176,7 @@ def net_for(
         spots.append(tuple(here))
     dug = [slab, *_between(slab, [o for o in shaped if o.spec.name not in done], stand)]
     base = shapely.union_all([shapely.polygons(other.outline.ring) for other in dug])
+    base = shapely.buffer(base, -EDGE, join_style="mitre")
     return SlabNet(Net(stand, places, fixed, [*own, *others]), tuple(spots), len(others), base)
 
 
@@ -184,31 +184,39 @@ def over(path: Sequence[XY], base: Any) -> float:
     """Return the length [m] of a way that lies on `base` (polygon)."""
     if len(path) < 2:
         return 0.0
-    inside = shapely.intersection(shapely.linestrings(path), shapely.buffer(base, -EDGE, join_style="mitre"))
-    return float(shapely.length(inside))
+    return float(shapely.length(shapely.intersection(shapely.linestrings(path), base)))
 
 
-def steepest(path: Sequence[XY], ground: Ground, site: Site) -> float:
-    """Return the steepest slope [-] along a way where the ground was shot, off the new slabs.
+def steepest(paths: Sequence[Sequence[XY]], ground: Ground, site: Site) -> list[float]:
+    """Return the steepest slope [-] along each way where the ground was shot, off the new slabs.
 
     Taken over 1.5 m at a time: a barrow's own length; 0 where no ground was shot.
     """
     from slabwright.ground.surface import ground_height
 
-    surface = ground.surface
-    if surface is None or len(path) < 2:
-        return 0.0
-    worst = 0.0
-    for part in shapely.get_parts(shapely.intersection(shapely.linestrings(path), site.shot)):
-        if part.geom_type != "LineString" or part.length < 0.5:
+    worst = [0.0] * len(paths)
+    if ground.surface is None:
+        return worst
+    owner: list[int] = []
+    spots: list[Any] = []
+    for n, path in enumerate(paths):
+        if len(path) < 2:
             continue
-        count = max(1, round(part.length / 1.5))
-        stops = shapely.line_interpolate_point(part, np.linspace(0.0, part.length, count + 1))
-        spots = shapely.get_coordinates(stops)
-        heights = np.asarray(ground_height(surface, spots), dtype=np.float64)
-        gaps = [float(np.hypot(*(b - a))) for a, b in pairwise(spots)]
-        rises = np.abs(np.diff(heights))
-        worst = max(worst, *(r / g for r, g in zip(rises, gaps, strict=True) if g > 0), 0.0)
+        for part in shapely.get_parts(shapely.intersection(shapely.linestrings(path), site.shot)):
+            if part.geom_type != "LineString" or part.length < 0.5:
+                continue
+            count = max(1, round(part.length / 1.5))
+            stops = shapely.line_interpolate_point(part, np.linspace(0.0, part.length, count + 1))
+            owner.append(n)
+            spots.append(shapely.get_coordinates(stops))
+    if not spots:
+        return worst
+    heights = np.asarray(ground_height(ground.surface, np.concatenate(spots)), dtype=np.float64)
+    ends = np.cumsum([len(at) for at in spots])[:-1]
+    for n, at, z in zip(owner, spots, np.split(heights, ends), strict=True):
+        gap, rise = np.hypot(*np.diff(at, axis=0).T), np.abs(np.diff(z))
+        far = gap > 0
+        worst[n] = max(worst[n], float((rise[far] / gap[far]).max(initial=0.0)))
     return worst
 
 

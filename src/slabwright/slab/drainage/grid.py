@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,10 +147,10 @@ def arrivals(onward: Ints, water: Floats) -> Floats:
         steps += steps[ahead]
         ahead = ahead[ahead]
     order = np.argsort(steps[:count], kind="stable")[::-1]
-    bounds = np.flatnonzero(np.diff(steps[order])) + 1
-    total = np.append(water.astype(np.float64), 0.0)
-    for some in np.split(order, bounds):
-        np.add.at(total, target[some], total[some])
+    bounds = (np.flatnonzero(np.diff(steps[order])) + 1).tolist()
+    total, onto = np.append(water.astype(np.float64), 0.0), target[order]
+    for k, end in pairwise([0, *bounds, count]):
+        np.add.at(total, onto[k:end], total[order[k:end]])
     return total[:count]
 
 
@@ -258,6 +259,6 @@ def _ponds(z: Floats, level: Floats, which: Ints, spill: Floats, links: _Links) 
     under = height < np.minimum(spill[pair[:, 0]], spill[pair[:, 1]])
     for a, b in pair[under].tolist():
         joined[top(a)] = top(b)
-    tops = np.array([top(k) for k in range(len(spill))], dtype=np.int64)
+    tops = _ends(np.array(joined, dtype=np.int64))
     wet = (level > z).ravel()
     return np.where(wet, tops[which.ravel()], -1)

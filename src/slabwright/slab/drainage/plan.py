@@ -8,6 +8,7 @@ reported; nothing is filled in silence.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -169,7 +170,7 @@ def _edges(sheet: Sheet, slabs: tuple[Slab, ...], flow: SheetFlow, storm: Storm)
     for side, area in sorted(flow.rim.items()):
         piece = sheet.pieces[owner[side]]
         p, q = sheet.corners[side[0], :2], sheet.corners[side[1], :2]
-        key = (piece.slab, *_outline_side(slabs[piece.slab], (p + q) / 2))
+        key = (piece.slab, *_outline_side(slabs[piece.slab], _middle(sheet, side)))
         dense = peak_flow(share, storm.intensity, flow.densest.get(side, 0.0))
         along = (q - p) / float(np.hypot(*(q - p)))
         fall = float(piece.down[0] * along[1] - piece.down[1] * along[0]) * piece.fall
@@ -184,36 +185,39 @@ def _edges(sheet: Sheet, slabs: tuple[Slab, ...], flow: SheetFlow, storm: Storm)
     )
 
 
-def _outline_side(slab: Slab, at: np.ndarray) -> tuple[str, str | None, XY, XY]:
+def _outline_side(slab: Slab, at: XY) -> tuple[str, str | None, XY, XY]:
     """Return kind, neighbour and ends of the outline's side (or the opening) that lies nearest to `at`."""
-    point = shapely.points(at)
     best: tuple[float, tuple[str, str | None, XY, XY]] | None = None
     for edge in slab.outline.edges:
         apart = _apart(edge, at)
         if best is None or apart < best[0]:
             best = (apart, (edge.kind, edge.against, edge.p, edge.q))
     for hole in slab.outline.holes:
-        apart = float(shapely.distance(shapely.linearrings(hole.ring), point))
+        apart = float(shapely.distance(shapely.linearrings(hole.ring), shapely.points(at)))
         if best is None or apart < best[0]:
             best = (apart, ("opening", hole.name, hole.ring[0], hole.ring[0]))
-    return best[1] if best else ("free", None, (float(at[0]), float(at[1])), (float(at[0]), float(at[1])))
+    return best[1] if best else ("free", None, at, at)
 
 
-def _apart(edge: Edge, at: np.ndarray) -> float:
+def _apart(edge: Edge, at: XY) -> float:
     """Return how far a place lies from a side [m]; an arc counts where the place lies before its chord."""
-    p, q = np.array(edge.p), np.array(edge.q)
+    (px, py), (qx, qy) = edge.p, edge.q
+    dx, dy, rx, ry = qx - px, qy - py, at[0] - px, at[1] - py
     if edge.centre is not None and edge.radius is not None and edge.bulge:
-        off = abs(float(np.hypot(*(at - edge.centre))) - edge.radius)
-        d = q - p
-        beyond = float(d[0] * (at - p)[1] - d[1] * (at - p)[0]) * edge.bulge
-        reach = float(np.hypot(*(at - (p + q) / 2)))
-        limit = float(np.hypot(*d)) * (0.5 + abs(edge.bulge))
-        return (
-            off if beyond <= 1e-6 and reach <= limit else float(min(np.hypot(*(at - p)), np.hypot(*(at - q))))
-        )
-    d = q - p
-    t = min(1.0, max(0.0, float((at - p) @ d) / float(d @ d)))
-    return float(np.hypot(*(at - p - t * d)))
+        off = abs(math.dist(at, edge.centre) - edge.radius)
+        beyond = (dx * ry - dy * rx) * edge.bulge
+        reach = math.dist(at, ((px + qx) / 2, (py + qy) / 2))
+        limit = math.hypot(dx, dy) * (0.5 + abs(edge.bulge))
+        before = beyond <= 1e-6 and reach <= limit
+        return off if before else min(math.dist(at, edge.p), math.dist(at, edge.q))
+    t = min(1.0, max(0.0, (rx * dx + ry * dy) / (dx * dx + dy * dy)))
+    return math.hypot(rx - t * dx, ry - t * dy)
+
+
+def _middle(sheet: Sheet, side: tuple[int, int]) -> XY:
+    """Return the middle of a side [m]."""
+    (px, py), (qx, qy) = sheet.corners[list(side), :2].tolist()
+    return (px + qx) / 2, (py + qy) / 2
 
 
 def _pools(
@@ -223,10 +227,10 @@ def _pools(
     outlets = {v for side in along for v in side}
     for k, piece in enumerate(sheet.pieces):
         for side in sheet.sides(k):
-            if side not in sheet.beyond:
-                middle = (sheet.corners[side[0], :2] + sheet.corners[side[1], :2]) / 2
-                if _outline_side(slabs[piece.slab], middle)[0] != "wall":
-                    outlets |= set(side)
+            if side in sheet.beyond:
+                continue
+            if _outline_side(slabs[piece.slab], _middle(sheet, side))[0] != "wall":
+                outlets |= set(side)
     for inlet in inlets:
         apart = np.hypot(*(sheet.corners[:, :2] - inlet.at).T)
         outlets |= set(np.flatnonzero(apart < AT_INLET).tolist())

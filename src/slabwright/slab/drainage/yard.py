@@ -10,7 +10,7 @@ import numpy as np
 
 from slabwright.ground import grid_heights
 from slabwright.ground.model import Floats, Ground
-from slabwright.ground.surface import paint
+from slabwright.ground.surface import covered, lay, paint
 from slabwright.ground.untyped import shapely
 from slabwright.slab.drainage.grid import OUT, Bools, Flood, Ints, arrivals, flood
 from slabwright.slab.drainage.house import behind
@@ -80,20 +80,18 @@ def yard_of(sheet: Sheet, ground: Ground, cell: float = CELL) -> Yard | None:
     nx, ny = (max(3, int(np.ceil(s / cell))) for s in (high - low).tolist())
     xs, ys = low[0] + cell * (np.arange(nx) + 0.5), low[1] + cell * (np.arange(ny) + 0.5)
     before = grid_heights(ground.surface, xs, ys)
-    numbers = np.full((ny, nx), np.nan)
+    existing, slab = (np.full((ny, nx), -1, dtype=np.int64) for _ in range(2))
     for k, there in enumerate(ground.existing):
         if there.ring and there.plane is not None:
             for corners in _triangles(there.ring):
-                paint(before, xs, ys, corners, np.array(there.plane))
-                paint(numbers, xs, ys, corners, np.array([0.0, 0.0, k]))
-    existing = np.where(np.isnan(numbers), -1, numbers).astype(np.int64)
+                cells = covered(xs, ys, corners)
+                lay(before, xs, ys, cells, np.array(there.plane))
+                np.copyto(existing[cells[:2]], k, where=cells[2])
     after = before.copy()
-    numbers[:] = np.nan
     for piece in sheet.pieces:
-        corners = sheet.corners[list(piece.corners), :2]
-        paint(after, xs, ys, corners, np.array(piece.plane))
-        paint(numbers, xs, ys, corners, np.array([0.0, 0.0, piece.slab]))
-    slab = np.where(np.isnan(numbers), -1, numbers).astype(np.int64)
+        cells = covered(xs, ys, sheet.corners[list(piece.corners), :2])
+        lay(after, xs, ys, cells, np.array(piece.plane))
+        np.copyto(slab[cells[:2]], piece.slab, where=cells[2])
     house = _house(ground, xs, ys) & (slab < 0)
     before[house], after[house] = np.nan, np.nan
     return Yard(xs, ys, cell, before, after, slab, existing, house, _beside(house, ground, xs, ys))
