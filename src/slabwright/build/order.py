@@ -127,9 +127,13 @@ def _free() -> float:
 
 def bags_for(volume: float, bag: str) -> int:
     """Return how many bags make a volume [m3]; bag: '60 lb', '25 kg', ... (source bag-yields)."""
+    return math.ceil(volume / bag_volume(bag) - 1e-6)
+
+
+def bag_volume(bag: str) -> float:
+    """Return what one bag makes [m3]; bag: '60 lb', '25 kg', ... (source bag-yields)."""
     rows = table("pour")["bags"]
-    text = rows["imperial"].get(bag) or rows["metric"][bag]
-    return math.ceil(volume / read("volume", text) - 1e-6)
+    return read("volume", rows["imperial"].get(bag) or rows["metric"][bag])
 
 
 def small_bags(need: PlacedNeed, system: System) -> tuple[tuple[str, int], ...]:

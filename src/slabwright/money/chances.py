@@ -197,8 +197,9 @@ def _short(
     """Return what running short costs, and the volume short [m3], each (n,)."""
     need = rng.normal(quantities.need, max(quantities.need_sd, 0.0), samples)
     short = np.maximum(0.0, need - quantities.order)
-    trip = book.find("price", "second-trip")
     concrete = next((n for n in quantities.needs if n.code == "concrete"), None)
+    # a bag that is missing is fetched, not delivered
+    trip = book.find("price", "second-trip") if concrete else None
     line = book.find("price", "concrete", concrete.condition) if concrete else None
     cost = np.where(short > 0.0, float(trip.value) if trip else 0.0, 0.0)
     return cost + short * _per_m3(line), short

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from slabwright.build.materials import POUND, curing_volume
 from slabwright.build.model import Material
+from slabwright.build.order import bag_volume
 from slabwright.build.tables import rule
 from slabwright.build.whole import Built
 from slabwright.findings import Finding, Level, Value, find
@@ -36,6 +37,7 @@ _TAKES = {
     "curing": "slabs.outline.area",
     "filler": "slabs.joint_plan.joints",
     "concrete": "build.order.order",
+    "bags": "build.order.bags",
     "fiber": "slabs.steel.dose",
 }
 OLD_THICKNESS = read("length", "4 in")  # of an old slab that nobody measured (source own-setting)
@@ -63,7 +65,7 @@ def take_off(
     area: Shares = tuple((slab.spec.name, slab.outline.area) for slab in shaped.slabs)
     needs = [_need(line, built, shaped, weights, area) for line in (*built.materials, *extra)]
     work = list(_work(shaped, built, notes))
-    if notes.access.by == "pump":
+    if notes.access.by == "pump" and not built.order.bags:
         one = (Amount("job", 1.0), Amount("volume", built.order.order))
         shares = tuple(built.order.by_slab)
         needs.append(Need("subcontract", "pump", "", one, "notes.access.by", shares, "concrete pump"))
@@ -72,6 +74,8 @@ def take_off(
             _take_out(old, needs, work, found)
     _drains(notes, points, needs, work, found)
     order = built.order
+    # where bags do it no truck comes, and no plant charges for a small load
+    ordered = sum(count * bag_volume(each) for each, count in order.bags[-1:]) or order.order
     return PlanQuantities(
         title=notes.title,
         areas=area,
@@ -80,8 +84,8 @@ def take_off(
         people=notes.crew.people,
         need=order.need,
         need_sd=order.need_sd,
-        order=order.order,
-        loads=order.loads,
+        order=ordered,
+        loads=() if order.bags else order.loads,
         units=notes.units,
         findings=tuple(found),
     )
@@ -108,7 +112,7 @@ def _weights(shaped: Shaped, built: Built) -> dict[str, Shares]:
     return {
         **dict.fromkeys(("board", "stakes", "nails", "release"), forms),
         **dict.fromkeys(("bars", "gfrp", "mesh", "chairs", "ties"), steel),
-        **dict.fromkeys(("concrete", "fiber"), tuple(built.order.by_slab)),
+        **dict.fromkeys(("concrete", "bags", "fiber"), tuple(built.order.by_slab)),
         "filler": filler,
         "base": _summed((line.slab, line.base_volume + line.fill) for line in dig),
         "spoil": _summed((line.slab, line.cut) for line in dig),
@@ -124,7 +128,7 @@ def _need(line: Material, built: Built, shaped: Shaped, weights: Mapping[str, Sh
     return Need(
         group=_GROUPS.get(said[0].key, "material") if said else "material",
         code=code,
-        condition=_condition(code, values),
+        condition=built.order.bags[-1][0] if code == "bags" else _condition(code, values),
         amounts=tuple(_amounts(code, line, values, built, shaped)),
         takes=_TAKES.get(code, "build.materials"),
         shares=shares if math.fsum(weight for _, weight in shares) > 0 else area,
@@ -157,6 +161,8 @@ def _amounts(
         yield Amount("length", line.amount * each.si)
     if code == "mesh":
         yield Amount("area", math.fsum(s.steel.mesh_area for s in shaped.slabs))
+    if code == "bags":
+        yield Amount("bag", float(built.order.bags[-1][1]))
     if code == "nails":
         yield Amount("mass", line.amount / rule("shop", "nails_lb") * POUND)
     if code == "release":

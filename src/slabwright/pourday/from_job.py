@@ -107,6 +107,8 @@ def by_plan(
 def loads_of(built: Built, works: Sequence[PanelWork]) -> tuple[float, ...]:
     """Return the loads [m3] as ordered; one of just what is needed where the job is made from bags."""
     need = sum(w.volume for w in works)
+    if built.order.bags:
+        return (need,)
     loads = tuple(load for load in built.order.loads if load > 0.0)
     if sum(loads) >= need:
         return loads
