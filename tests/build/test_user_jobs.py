@@ -16,6 +16,7 @@ from slabwright.build.form_tables import curve_for
 from slabwright.build.forms import plan_forms
 from slabwright.build.materials import list_materials
 from slabwright.build.order import plan_order
+from slabwright.build.says import plant_lines
 from slabwright.build.steel import cut_bars
 from slabwright.findings import catalogue
 from slabwright.notes import Notes
@@ -116,3 +117,16 @@ def test_a_huge_order_is_not_short_of_what_it_likely_takes(make: Any) -> None:
     order = plan_order(make.job(make.walk(length=6000 * FT, width=10 * FT)), notes())
     assert order.order > order.drawn
     assert order.chance_short < 0.51
+
+
+@pytest.mark.parametrize(
+    ("length", "en", "es"), [(2 * FT, "bags of", "bultos de"), (0.5 * FT, "bag of", "bulto de")]
+)
+def test_bags_are_asked_for_in_the_language_of_the_sheet(make: Any, length: float, en: str, es: str) -> None:
+    slab = make.walk(length=length, width=length)
+    slab = replace(slab, height_plan=replace(slab.height_plan, facets=(Facet((0, 1, 2, 3), "1"),)))
+    asks = plan_order(make.job(slab), notes()).asks
+    said = {lang: [say for _, say in plant_lines(asks, lang=lang)] for lang in ("en", "es")}
+    assert any(f" {en} " in say for say in said["en"])
+    assert any(f" {es} " in say for say in said["es"])
+    assert not any(" of " in say for say in said["es"])

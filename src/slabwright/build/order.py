@@ -19,7 +19,7 @@ from slabwright.build.overage import (
     usual_plant,
 )
 from slabwright.build.record import with_record
-from slabwright.build.says import plant_lines, spoken
+from slabwright.build.says import plant_lines
 from slabwright.build.tables import rule, table
 from slabwright.findings import Finding, find
 from slabwright.measure import MeasureError, Quantity, System, read
@@ -180,7 +180,7 @@ def _asks(
     if bags:
         return (
             *_ask_job(notes)[:1],
-            Ask("bags-amount", {"bags": spoken(bags_ask(bags), "say", system=notes.units)}),
+            Ask("bag-amount" if bags[-1][1] == 1 else "bags-amount", bags_ask(bags).values),
             Ask("bags-same", {"bags": _bag_text(bags)}),
             Ask("bags-strength", {"strength": Quantity("pressure", mix.strength)}),
             Ask("bags-water"),

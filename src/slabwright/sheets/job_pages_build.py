@@ -20,10 +20,8 @@ def making(sheets: Sheets, rain: tuple[Block, ...], *, calm: bool) -> None:
     """Add the pages of the making; rain: what is to stand with the joints; calm: without a page for it."""
     ticks = _set_out(sheets)
     _dig(sheets)
-    # Where all fits: one sheet of lists to cut and buy from, one to call the plant from and place by.
-    get, place = _to_get(sheets), _to_place(sheets)
-    together = get is not None and place is not None
-    _joints(sheets, (*ticks, *rain), forms=() if together else _forms(sheets))
+    last = _lists(sheets)
+    _joints(sheets, (*ticks, *rain), forms=() if last else _forms(sheets))
     if "steel" in sheets.drawings:
         text = TextBlock(blocks.steel_lines(sheets.plan, sheets.lang), style="list")
         sheets.add("steel", *sheets.drawn("steel", *_steel_lists(sheets, groups=2), text))
@@ -33,12 +31,11 @@ def making(sheets: Sheets, rain: tuple[Block, ...], *, calm: bool) -> None:
         storm = TextBlock(blocks.storm_lines(plan, lang), style="list")
         sheets.add("water", *sheets.drawn("water", *flows, storm))
     _sprinklers(sheets)
-    if together and get is not None and place is not None:
-        sheets.add("get" if "steel" in sheets.drawings else "get-steel", *get)
-        sheets.add("place" if "access" in sheets.drawings else "order-only", *place)
-        return
-    _access(sheets)
-    _order(sheets)
+    for key, content in last:
+        sheets.add(key, *content)
+    if not last:
+        _access(sheets)
+        _order(sheets)
 
 
 def _set_out(sheets: Sheets) -> tuple[Block, ...]:
@@ -57,6 +54,9 @@ def _set_out(sheets: Sheets) -> tuple[Block, ...]:
     drawn = sheets.drawn("set-out", *corners)
     strings = sheets.table(build.strings(plan, lang), groups=3)
     along = (*strings, *sheets.beside(checks, (ticks,), 0.45))
+    if "set-out" in sheets.drawings and not sheets.spoils("set-out", corners, (*corners, *along)):
+        sheets.add("set-out", *sheets.drawn("set-out", *corners, *along))  # few marks: one sheet does
+        return ()
     if len(drawn) > 1 and isinstance(drawn[0], DrawingBlock) and drawn[0].share >= FULL:
         sheets.add("set-out", *drawn, *along)  # the corners have begun a page, which the strings go on
         return ()
@@ -115,29 +115,39 @@ def _steel_lists(sheets: Sheets, *, groups: int) -> tuple[Block, ...]:
     )
 
 
-def _to_get(sheets: Sheets) -> tuple[Block, ...] | None:
-    """Return what to cut beside what to buy, where it stays on one page; None where it does not."""
-    plan, lang = sheets.plan, sheets.lang
-    cut = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
-    loose = [_nails(sheets)]
-    if "steel" not in sheets.drawings:
-        cut += _steel_lists(sheets, groups=1)
-        loose.append(TextBlock(blocks.steel_lines(plan, lang), style="list"))
-    made = sheets.paired(cut, sheets.table(build.materials(plan, lang)), tuple(loose)) if cut else None
-    return None if made is None else (made,)
+def _lists(sheets: Sheets) -> list[tuple[str, tuple[Block, ...]]]:
+    """Return by key the sheets from which a small job is cut, bought, ordered and placed.
 
-
-def _to_place(sheets: Sheets) -> tuple[Block, ...] | None:
-    """Return what to read to the plant beside how it gets to the panels; None where it needs two pages."""
+    One to cut and buy from, one to call the plant from and place by, or one for all; none where they would
+    be more.
+    """
     plan, lang = sheets.plan, sheets.lang
     plant = (*sheets.table(build.order(plan, lang)), *blocks.balance(plan, lang))
     figures = FigureBlock(blocks.order_figures(plan, lang))
-    if "access" not in sheets.drawings:
-        return (figures, *plant) if sheets.fits((figures, *plant)) else None
-    sums = TextBlock(blocks.access_lines(plan, lang), style="list")
-    below = (*sheets.table(yard.haul_runs(plan, lang)), sums)
-    made = sheets.column("access", plant, below, above=(figures,))
-    return None if made is None else (figures, made)
+    get = _to_get(sheets)
+    if get is None:
+        return []
+    key = "get" if "steel" in sheets.drawings else "get-steel"
+    if "access" in sheets.drawings:
+        sums = TextBlock(blocks.access_lines(plan, lang), style="list")
+        below = (*sheets.table(yard.haul_runs(plan, lang)), sums)
+        place = sheets.column("access", plant, below, above=(figures,))
+        return [] if place is None else [(key, (get,)), ("place", (figures, place))]
+    whole = _to_get(sheets, *plant)
+    if whole is not None and sheets.fits((figures, whole)):
+        return [("get-order", (figures, whole))]
+    return [(key, (get,)), ("order-only", (figures, *plant))] if sheets.fits((figures, *plant)) else []
+
+
+def _to_get(sheets: Sheets, *more: Block) -> SideBySide | None:
+    """Return what to cut beside what to buy, and more, where it stays on one page; None where it does not."""
+    plan, lang = sheets.plan, sheets.lang
+    cut = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    loose: list[Block] = [*more, _nails(sheets)]
+    if "steel" not in sheets.drawings:
+        cut += _steel_lists(sheets, groups=1)
+        loose.append(TextBlock(blocks.steel_lines(plan, lang), style="list"))
+    return sheets.paired(cut, sheets.table(build.materials(plan, lang)), tuple(loose)) if cut else None
 
 
 def _sprinklers(sheets: Sheets) -> None:

@@ -18,9 +18,9 @@ DIGITS = 3  # of a metre: two ways that run so near each other are drawn as one
 
 
 def access_shown(plan: Plan) -> bool:
-    """Return whether there is a way to draw: the truck stands somewhere and something reaches a panel."""
+    """Return whether there is a way to draw: a truck comes, and something reaches a panel from it."""
     work = plan.built.access
-    return work.stand is not None and any(haul.path for haul in work.hauls)
+    return not plan.built.order.bags and work.stand is not None and any(haul.path for haul in work.hauls)
 
 
 def access_window(plan: Plan) -> Window:
