@@ -19,6 +19,7 @@ import pypdf
 import pytest
 
 import slabwright
+from slabwright.findings import find
 from slabwright.measure import write_money
 from slabwright.money.book import load_book
 from slabwright.money.chances import risk
@@ -46,7 +47,7 @@ from slabwright.sheets.money_tables import (
     takes_text,
 )
 from slabwright.sheets.packet import compose_pages
-from slabwright.sheets.pages import Strip
+from slabwright.sheets.pages import FindingBlock, Strip, TableBlock
 from slabwright.sheets.picture import overlaps
 from slabwright.sheets.tables import file_rows
 from slabwright.sheets.words import words
@@ -420,6 +421,14 @@ def test_with_several_slabs_each_line_of_work_names_its_own() -> None:
     # what belongs to the job as a whole, as the way there, names none
     assert None in column
     assert {row[-1] for row in lines(made, "en", {}).rows} == {None}
+
+
+def test_what_was_found_stands_below_the_lines() -> None:
+    owner = priced("side-walk")
+    first = find("money", "no-profit", where="book", book="book")
+    pages = owner_pages(replace(owner, made=replace(owner.made, findings=(first,))), paper="letter")
+    assert len(pages) == 2
+    assert [type(block) for block in pages[1].blocks] == [TableBlock, FindingBlock]
 
 
 def test_an_estimate_with_a_hole_says_so_to_its_owner() -> None:

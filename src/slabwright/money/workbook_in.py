@@ -2,7 +2,7 @@
 
 The packed parts are checked before they are believed: sizes, well-formed, no document type, no comments or
 character data sections. In such a text an angle bracket is always markup, so that patterns take cells
-apart soundly and five times as fast as a general reader. Memory follows the cells that are there, never the
+apart soundly and three times as fast as a general reader. Memory follows the cells that are there, never the
 place at which a cell says that it stands.
 """
 

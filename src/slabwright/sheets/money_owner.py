@@ -28,6 +28,7 @@ from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 
 WHOLE_SHARE = Decimal("0.001")
+LARGE_ROWS = 27  # of the cost lines, that one sheet holds in large letters
 LEFT = 0.54  # of the width, for the table from cost to price
 
 
@@ -129,17 +130,13 @@ def owner_pages(priced: Priced, *, paper: str, lang: str = "en") -> tuple[Page, 
     left = TableBlock(tables.build_up_on_paper(made, lang), small=True)
     first.append(SideBySide((left,), tuple(right), LEFT))
     first.append(TextBlock((books, learned, say("money-owner-note", lang)), small=True))
+    lines = put(tables.lines_on_paper(made, lang, priced.names), small=len(made.lines) > LARGE_ROWS)
+    found = (*made.findings, *priced.risk.findings, *(f for o in priced.options for f in o.findings))
+    told = (FindingBlock(found, heading=say("page-findings", lang)),) if found else ()
     pages = [
         Page(say("money-owner-page", lang), tuple(first), paper=paper),
-        Page(
-            say("money-lines-page", lang),
-            (put(tables.lines_on_paper(made, lang, priced.names), small=True),),
-            paper=paper,
-        ),
+        Page(say("money-lines-page", lang), (lines, *told), paper=paper),
     ]
-    found = (*made.findings, *priced.risk.findings, *(f for o in priced.options for f in o.findings))
-    if found:
-        pages.append(Page(say("page-findings", lang), (FindingBlock(found),), paper=paper))
     return tuple(pages)
 
 
