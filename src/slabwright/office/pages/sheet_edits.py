@@ -10,6 +10,7 @@ from typing import Any
 from slabwright.notes import Mistake, NotesError
 from slabwright.notes.layout import branches, choices_of
 from slabwright.notes.mistakes import dotted
+from slabwright.notes.models import Row
 from slabwright.notes.nodes import parse_nodes, plain
 from slabwright.notes.spelled import wanted_by
 from slabwright.office.actions.edits import Edit, EditError, edit_of
@@ -20,7 +21,7 @@ EMPTY = "this cannot be left empty"
 MOST_EDITS = 500  # a phone that was away for a day sends its changes one by one
 
 
-class TypedError(ValueError):
+class TypedError(Exception):
     """Typed values that cannot be kept; `mistakes` say which and why."""
 
     def __init__(self, mistakes: list[Mistake]) -> None:
@@ -64,22 +65,23 @@ def _parsed(text: str) -> Any:
 
 def typed_edit(data: Mapping[str, Any]) -> Edit:
     """Return the edit of one typed field or of one record to add. Raises EditError and TypedError."""
-    edit = edit_of({**data, "value": data.get("value") or " "} if data.get("kind") == "set" else data)
-    if edit.kind == "append":
-        return Edit("append", edit.path, _record(edit.path, data.get("value")))
-    if edit.kind != "set":
+    value = data.get("value")
+    if data.get("kind") == "append":
+        path = edit_of({**data, "kind": "delete"}).path
+        return Edit("append", path, _record(path, value))
+    empty = data.get("kind", "set") == "set" and isinstance(value, str) and not value.strip()
+    edit = edit_of({**data, "kind": "delete"} if empty else data)
+    if not empty and (edit.kind != "set" or not isinstance(value, str)):
         return edit
     try:
         at = spot(edit.path)
     except PlaceError:
         raise EditError(f"{dotted(edit.path)} is no place of a job file") from None
-    if isinstance(data.get("value"), Mapping | list):
-        return edit
-    if not edit.value:
-        if at.key.name in wanted_by(at.row) and not at.named:
-            raise TypedError([_wrong(edit.path, "", EMPTY, at)])
-        return Edit("delete", edit.path, None, edit.seen)
-    return Edit("set", edit.path, _value(at, edit.path, str(edit.value)), edit.seen)
+    if not empty:
+        return Edit("set", edit.path, _value(at, edit.path, str(edit.value)), edit.seen)
+    if at.key.name in wanted_by(at.row) and not at.named:
+        raise TypedError([_wrong(edit.path, "", EMPTY, at)])
+    return edit
 
 
 def _value(at: Spot, path: KeyPath, text: str) -> Any:
@@ -94,22 +96,27 @@ def _wrong(path: KeyPath, text: str, why: str, at: Spot) -> Mistake:
 
 
 def _record(path: KeyPath, value: Any) -> Any:
-    """Return a record to add with its typed values taken apart; the needed ones must be there."""
-    if not isinstance(value, Mapping):
-        at = spot((*path, 0))
-        return _value(at, (*path, "+", "value"), str(value or "")) if isinstance(value, str) else value
+    """Return what is to be added to a list, its typed values taken apart; what is needed must be there."""
     try:
-        row = row_at(path)
+        if isinstance(value, Mapping):
+            return _keys(path, row_at(path), value)
+        at = spot((*path, 0))
     except PlaceError:
-        raise EditError(f"{dotted(path)} is no list of a job file") from None
+        raise EditError(f"{dotted(path)} is no list of a job file that this can be added to") from None
+    if not isinstance(value, str):
+        return edit_of({"kind": "append", "path": path, "value": value}).value
+    if not value.strip():
+        raise TypedError([_wrong((*path, "+value"), "", EMPTY, at)])
+    return _value(at, (*path, "+value"), value)
+
+
+def _keys(path: KeyPath, row: type[Row], value: Mapping[str, Any]) -> dict[str, Any]:
     made: dict[str, Any] = {}
     missing: list[Mistake] = []
-    for key, text in value.items():
-        at = spot((*path, 0, str(key)))
-        if isinstance(text, str) and text.strip():
-            made[str(key)] = _value(at, (*path, "+", str(key)), text)
-        elif text and not isinstance(text, str):
-            made[str(key)] = text
+    for key, given in edit_of({"path": path, "value": value}).value.items():
+        at = spot((*path, 0, key))
+        if given:
+            made[key] = _value(at, (*path, "+", key), given) if isinstance(given, str) else given
     for key in wanted_by(row):
         at = spot((*path, 0, key))
         if key not in made and at.wants == "record":

@@ -69,6 +69,6 @@ def _read(
     if not kind or isinstance(value, str):
         return AsRead()
     si = value.si if isinstance(value, Reading) else float(value)
-    if part is not None and not text.startswith("-"):
-        si = abs(si)  # a place in the yard is kept with its sign turned: plan y runs into the house
+    if part is not None:  # a place in the yard is kept with its sign turned: plan y runs into the house
+        si = -abs(si) if text.lstrip().startswith("-") else abs(si)
     return AsRead(write(Quantity(kind, si), system=system, lang=lang))

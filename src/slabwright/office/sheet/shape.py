@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 from pydantic import TypeAdapter
@@ -95,7 +95,7 @@ def _example(key: Key, wants: Wants, named: bool) -> str:
     return text.strip("[]") if wants in ("list", "pair") and "{" not in text and "[[" not in text else text
 
 
-@cache
+@lru_cache(maxsize=20_000)  # names of points come and go
 def spot(path: KeyPath) -> Spot:
     """Return what may stand at a path of keys, names and 0-based numbers. Raises PlaceError."""
     kind: Any = Notes
