@@ -39,7 +39,7 @@ def read(request: PersonRequest, code: str) -> JsonResponse:
     text = request.GET.get("text", "")[:LONGEST_TYPED]
     try:
         at = spot(tuple(json.loads(request.GET.get("path", "[]"))))
-    except (PlaceError, ValueError, TypeError):
+    except (PlaceError, ValueError, TypeError, RecursionError):
         return JsonResponse({"read": ""})
     metric = request.GET.get("units") == "metric"
     try:

@@ -60,7 +60,8 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
         fresh = {"side": fresh["side"], "sections": parts.render(request, "sections", board, parts=sections)}
     elif rows or _names(sent.edits):
         fresh |= dict(_groups(request, board, [edit.path for edit in sent.edits]))
-    fields = [] if whole else [as_data(field_view(board.sheet, e.path)) for e in sent.edits if _is_field(e)]
+    found = [] if whole else [field_view(board.sheet, e.path) for e in sent.edits if _is_field(e)]
+    fields = [as_data(one, request.lang) for one in found]
     return {
         "saved": True,
         "number": job.number,
@@ -117,9 +118,10 @@ def _groups(request: HttpRequest, board: parts.Board, paths: list[KeyPath]) -> l
     return out
 
 
-def as_data(view: FieldView) -> dict[str, str]:
+def as_data(view: FieldView, lang: str) -> dict[str, str]:
     """Return a field as its script takes it."""
-    return {"id": view.id, "value": view.value, "seen": view.seen, "read": view.read}
+    read = word("sheet-read-as", lang, what=view.read) if view.read else ""
+    return {"id": view.id, "value": view.value, "seen": view.seen, "read": read}
 
 
 def told(mistakes: list[Mistake] | tuple[Mistake, ...], lang: str) -> list[dict[str, str]]:

@@ -103,6 +103,8 @@ def spot(path: KeyPath) -> Spot:
     key: Key | None = None
     named = False
     for part in path:
+        if not isinstance(part, int | str):
+            raise PlaceError(path)
         options = branches(kind)
         inner = next((r for r in map(row_of, options) if r is not None), None)
         item = next((i for i in map(item_of, options) if i is not None), None)
