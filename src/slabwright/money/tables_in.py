@@ -153,8 +153,12 @@ def _headed(
 def _filled(lines: list[tuple[int, list[str]]], wide: int) -> list[tuple[int, tuple[str, ...]]]:
     rows: list[tuple[int, tuple[str, ...]]] = []
     for number, cells in lines:
-        # A guard keeps a spreadsheet from running a text as a formula; it is no part of the text.
-        texts = tuple([cell.strip().removeprefix(_GUARD)[:MOST_LETTERS] for cell in cells[:wide]])
-        if any(texts):
-            rows.append((number, texts if len(texts) == wide else texts + ("",) * (wide - len(texts))))
+        texts = tuple(map(str.strip, cells[:wide]))
+        whole = "".join(texts)
+        if not whole:
+            continue
+        if _GUARD in whole or len(whole) > MOST_LETTERS:
+            # A guard keeps a spreadsheet from running a text as a formula; it is no part of the text.
+            texts = tuple([text.removeprefix(_GUARD)[:MOST_LETTERS] for text in texts])
+        rows.append((number, texts if len(texts) == wide else texts + ("",) * (wide - len(texts))))
     return rows

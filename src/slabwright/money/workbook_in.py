@@ -206,14 +206,21 @@ def _rows(sheet: str, shared: list[str], looks: _Looks, most_rows: int) -> list[
         texts: list[str] = []
         at = -1
         for letters, more, text, other in cells(inner):
-            own = letters or _attributes(more).get("r", "").rstrip("0123456789")
-            at = _column(own) if own else at + 1
+            if letters:
+                at = _column(letters)
+            else:
+                own = _attributes(more).get("r", "").rstrip("0123456789")
+                at = _column(own) if own else at + 1
             if not (text or other) or at >= MOST_COLUMNS:
                 continue
-            while len(texts) <= at:
-                texts.append("")
             # The way is looked up here and not in a function: this line is run for every cell.
-            texts[at] = ways[more](text) if text and more in ways else of.text(more, text, other)
+            way = ways.get(more) if text else None
+            written = way(text) if way is not None else of.text(more, text, other)
+            if at == len(texts):
+                texts.append(written)
+            else:
+                texts += [""] * (at + 1 - len(texts))
+                texts[at] = written
         if any(texts):
             found.append((number, texts))
             if len(found) > most_rows:
@@ -279,5 +286,8 @@ class _Cells:
 
 
 def _number(value: str) -> str:
-    short = repr(float(value))
+    number = float(value)
+    if value.isdigit():
+        return value
+    short = repr(number)
     return f"{Decimal(short):f}" if "e" in short else short.removesuffix(".0")
