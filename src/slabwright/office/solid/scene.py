@@ -124,7 +124,7 @@ def _bank(plan: Plan, under: Sequence[Corner]) -> Iterator[dict[str, Any]]:
     if not np.isfinite(heights).all():
         return
     over = [_corner(x, y, z, more) for x, y, z, more in line]
-    on = [_corner(*corner[:2], z) for corner, z in zip(line, heights, strict=True)]
+    on = [_corner(x, y, z) for (x, y, *_), z in zip(line, heights, strict=True)]
     for n in range(STEPS):
         yield {"of": "bank", "p": [over[n], over[n + 1], on[n + 1]]}
         yield {"of": "bank", "p": [over[n], on[n + 1], on[n]]}

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import picture, solid
+from slabwright.office.pages import hours, picture, solid
 
 WAYS = [
     way("jobs/<code>/picture/", picture.picture, "job-picture", may=May.CREW),
     way("jobs/<code>/place/", picture.place, "job-place", may=May.CREW),
     way("jobs/<code>/solid/", solid.solid, "job-solid", may=May.CREW),
+    way("jobs/<code>/hours/", hours.hours, "job-hours", may=May.CREW),
+    way("jobs/<code>/hours/day/", hours.day, "job-day", may=May.CREW),
+    way("jobs/<code>/hours/weather/", hours.weather, "job-weather", may=May.CREW, methods="POST"),
 ]

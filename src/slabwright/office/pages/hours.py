@@ -1,0 +1,110 @@
+"""The day of the pour: the page at once, the day itself in a request of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.safestring import mark_safe
+
+from slabwright.office.actions import weather as actions
+from slabwright.office.actions.jobs import name_of, plan_of
+from slabwright.office.asking import PersonRequest
+from slabwright.office.hours.run import half_typed, poured, wants_weather
+from slabwright.office.hours.steps import steps
+from slabwright.office.html_tables import html_table
+from slabwright.office.models import Job, WeatherTable
+from slabwright.office.words import word
+from slabwright.pourday.weather import WeatherError
+from slabwright.result import Plan
+from slabwright.sheets import pour_tables
+from slabwright.sheets.pour_chart import hours_chart
+from slabwright.sheets.pour_clock import day_text
+from slabwright.sheets.svg import svg
+
+WIDE_MM, HIGH_MM = 245.0, 140.0  # the legend under the bars wants this width
+
+
+def hours(request: PersonRequest, code: str) -> HttpResponse:
+    """Show the page; its script asks for the day, or `?now=1` works it out here, without a script."""
+    job = get_object_or_404(Job, code=code)
+    return render(request, "office/hours/page.html", _page(job, request.lang, now="now" in request.GET))
+
+
+def _page(job: Job, lang: str, *, now: bool = False, why: str = "") -> dict[str, Any]:
+    made, table = plan_of(job), WeatherTable.objects.filter(job=job).first()
+    given = table.text if table else ""
+    wants = half_typed(made) if made.notes is None else wants_weather(made.notes, given)
+    shown: dict[str, Any] = {"job": job, "planned": made, "table": table, "wants": wants, "why": why}
+    if now and not wants:
+        shown |= _day(job, table, lang)
+    return shown
+
+
+def day(request: PersonRequest, code: str) -> HttpResponse:
+    """Return the day worked out, as the part of the page that its script puts in."""
+    job = get_object_or_404(Job, code=code)
+    table = WeatherTable.objects.filter(job=job).first()
+    return render(request, "office/hours/day.html", {"job": job, **_day(job, table, request.lang)})
+
+
+def _day(job: Job, table: WeatherTable | None, lang: str) -> dict[str, Any]:
+    run = poured(job.text, name_of(job), table.text if table else "", table.name if table else "")
+    if run.plan is None:
+        return {"ready": True, "run": run}
+    return {"ready": True, "run": run, **_shown(run.plan, lang)}
+
+
+def _shown(plan: Plan, lang: str) -> dict[str, Any]:
+    from datetime import date
+
+    pour, _ = pour_tables.told(plan)
+    chart = svg(hours_chart(plan, lang)(WIDE_MM, HIGH_MM), alone=False)
+    units = plan.notes.units
+    listed = (
+        pour_tables.card(plan, lang),
+        pour_tables.bands(plan, lang),
+        pour_tables.hours(plan, lang),
+        pour_tables.days(plan, lang),
+        pour_tables.ways(plan, lang),
+        pour_tables.starts(plan, lang),
+    )
+    moments = steps(plan, lang, wide=WIDE_MM)
+    begins = next((n for n, one in enumerate(moments) if any(p[3] == "placing" for p in one.panels)), 0)
+    return {
+        "day": day_text(date.fromisoformat(pour.date), lang),
+        "chart": mark_safe(chart),  # our own writer escapes every word
+        "steps": [
+            {"clock": s.clock, "x": s.x, "crew": s.crew, "panels": [p[1:] for p in s.panels]} for s in moments
+        ],
+        "last": len(moments) - 1,
+        "begins": begins,
+        "first": moments[begins],
+        "tables": [html_table(one, system=units, lang=lang) for one in listed if one.rows],
+        "told": [
+            finding.text(system=units, lang=lang) for finding in plan.findings if finding in pour.findings
+        ],
+    }
+
+
+def weather(request: PersonRequest, code: str) -> HttpResponse:
+    """Take a table of weather in, or away."""
+    job = get_object_or_404(Job, code=code)
+    if request.POST.get("does") == "drop":
+        actions.drop_weather(person=request.user, job=job)
+        return redirect("job-hours", code=job.code)
+    file = request.FILES.get("file")
+    why = word("weather-none", request.lang)
+    if file is not None:
+        try:
+            data = file.read(actions.MOST_BYTES + 1)
+            actions.keep_weather(
+                person=request.user, job=job, name=str(file.name), data=data, lang=request.lang
+            )
+        except WeatherError as error:
+            rows = [finding.text(lang=request.lang).what for finding in error.findings[:3]]
+            why = " ".join([f"{error}.", *rows])
+        else:
+            return redirect("job-hours", code=job.code)
+    return render(request, "office/hours/page.html", _page(job, request.lang, why=why), status=422)

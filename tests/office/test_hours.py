@@ -1,0 +1,186 @@
+"""The day of the pour on a page: worked out once, told quarter by quarter, weather typed or brought in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils.html import escape
+from tests.kit import people
+
+from slabwright.office.actions import jobs
+from slabwright.office.actions.edits import Edit
+from slabwright.office.hours import run
+from slabwright.office.hours.run import poured
+from slabwright.office.hours.steps import STEP, state_of, steps
+from slabwright.office.models import Audit, WeatherTable
+from slabwright.office.pages.hours import WIDE_MM
+from slabwright.sheets.pour_chart import LEFT_MM, RIGHT_MM, span
+
+WALK = Path("examples/side-walk/job.yaml").read_text(encoding="utf-8")
+TYPED = {
+    "day": "2026-07-14",
+    "low": "58 F",
+    "high": "84 F",
+    "humidity": "50%",
+    "wind": "6 mph",
+    "sky": "clear",
+}
+TEXT = WALK + "\nweather: {" + ", ".join(f"{k}: {v}" for k, v in TYPED.items()) + "}\n"
+
+
+def table(hours: int = 96) -> str:
+    rows = ["time,temperature [F],dew point [F],wind [mph],cloud [%]"]
+    for n in range(hours):
+        warm = 60 + 20 * max(0.0, 1 - abs(n % 24 - 15) / 9)
+        rows.append(f"2026-07-{13 + n // 24:02d}T{n % 24:02d}:00,{warm:.1f},52,5,20")
+    return "\n".join(rows) + "\n"
+
+
+@pytest.fixture(scope="module")
+def day():
+    made = poured(TEXT, "side-walk")
+    assert made.plan is not None, made.why
+    return made.plan
+
+
+def test_the_day_is_worked_out_once_for_a_text(day):
+    assert poured(TEXT, "side-walk").plan is day
+    assert day.pour.date == TYPED["day"]
+
+
+def test_what_is_missing_is_asked_for_not_guessed():
+    assert poured(WALK, "side-walk").wants
+    less = TEXT.replace("humidity: 50%, ", "")
+    assert poured(less, "side-walk").wants
+    assert not poured("title: x", "x").wants  # its own page says what is wrong with the notes
+    nowhere = TEXT.replace("latitude: 45.5", "frost: moderate").replace("  frost: moderate\n  soil", "  soil")
+    assert "latitude" in poured(nowhere, "side-walk").why
+
+
+def test_a_table_goes_before_typed_figures():
+    made = poured(TEXT, "side-walk", table(), "july.csv")
+    assert made.plan is not None, made.why
+    assert made.plan.pour.date == TYPED["day"]  # the day is still the one that was typed
+    bad = poured(TEXT, "side-walk", "time,temperature\nnoon,warm\n", "bad.csv")
+    assert bad.plan is None
+    assert bad.why
+
+
+@pytest.mark.parametrize(
+    ("clock", "code"),
+    [
+        (0, "coming"),
+        (10, "placing"),
+        (19, "placing"),
+        (20, "waiting"),
+        (30, "edging"),
+        (40, "brooming"),
+        (50, "curing"),
+    ],
+)
+def test_what_a_panel_wants_on_each_side_of_each_moment(clock, code):
+    likely = {"strike_off": 20, "edge": 30, "broom": 40, "broom_end": 50, "cure_on": 45}
+    window = SimpleNamespace(placed_at=10, **{k: SimpleNamespace(likely=v) for k, v in likely.items()})
+    assert state_of(window, clock)[0] == code
+
+
+def test_a_panel_that_does_not_set_in_the_weather_given_waits():
+    none = SimpleNamespace(likely=None)
+    window = SimpleNamespace(
+        placed_at=10,
+        strike_off=SimpleNamespace(likely=20),
+        edge=none,
+        broom=none,
+        broom_end=none,
+        cure_on=none,
+    )
+    assert state_of(window, 25) == ("waiting", None)
+
+
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_the_steps_cover_the_chart_and_each_panel_goes_through_all(day, lang):
+    made = steps(day, lang, wide=WIDE_MM)
+    first, last = span(day.pour)
+    assert len(made) == round((last - first) / STEP) + 1
+    assert made[0].x == pytest.approx(LEFT_MM)
+    assert made[-1].x == pytest.approx(WIDE_MM - RIGHT_MM)
+    order = ("coming", "placing", "waiting", "edging", "brooming", "curing")
+    for n in range(len(day.pour.windows)):
+        codes = [order.index(step.panels[n][3]) for step in made]
+        assert codes == sorted(codes)
+        assert codes[-1] == order.index("curing")
+        assert order.index("brooming") in codes
+    assert all(step.crew for step in made)
+    assert len({step.crew for step in made}) > 4
+
+
+@pytest.fixture
+def who(db):
+    return people.person("Tomas Ruiz", "crew")
+
+
+@pytest.fixture
+def job(who):
+    return people.job(who)
+
+
+@pytest.fixture
+def inside(who):
+    return people.signed_in(who)
+
+
+def with_weather(job, who):
+    done = jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), TYPED)], base=job.number)
+    assert done.saved
+    job.refresh_from_db()
+
+
+def test_the_page_asks_for_weather_then_shows_the_day(inside, who, job):
+    body = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert "still missing" in body
+    assert "data-load" not in body
+    with_weather(job, who)
+    body = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert f'data-load="/jobs/{job.code}/hours/day/"' in body
+    for address in ("hours/day/", "hours/?now=1"):  # the second without a script
+        part = inside.get(f"/jobs/{job.code}/{address}").content.decode()
+        assert '<input type="range" id="clock"' in part
+        assert '<script id="clock-steps" type="application/json">' in part
+        assert part.count("<table") >= 4
+        assert "style=" not in part
+
+
+def test_a_table_is_brought_in_and_taken_away(inside, job):
+    address = f"/jobs/{job.code}/hours/weather/"
+    answer = inside.post(address, {"file": SimpleUploadedFile("july.csv", table().encode(), "text/csv")})
+    assert answer.status_code == 302
+    assert WeatherTable.objects.get().name == "july.csv"
+    assert "july.csv" in inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert inside.post(address, {"does": "drop"}).status_code == 302
+    assert not WeatherTable.objects.exists()
+    codes = set(Audit.objects.values_list("what", flat=True))
+    assert {"weather-kept", "weather-dropped"} <= codes
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"", "Choose a file"),
+        (b"\xff\xfe\x00", "is no text"),
+        (b"a,b\n1,2\n", "time"),
+        (b"x" * 400_001, "larger than 400 kB"),
+    ],
+)
+def test_a_file_that_cannot_be_used_is_said_so(inside, job, data, said):
+    sent = {"file": SimpleUploadedFile("w.csv", data, "text/csv")} if data else {}
+    answer = inside.post(f"/jobs/{job.code}/hours/weather/", sent)
+    assert answer.status_code == 422
+    assert escape(said) in answer.content.decode()
+    assert not WeatherTable.objects.exists()
+
+
+def test_nothing_is_kept_for_ever():
+    assert run.poured.cache_info().maxsize == run.KEPT
