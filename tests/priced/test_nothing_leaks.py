@@ -10,8 +10,8 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -23,7 +23,7 @@ import pypdf
 import pytest
 
 from slabwright import plan
-from slabwright.money.kept import Kept, invoices_of, kept_text
+from slabwright.money.kept import Kept, amounts_of, invoices_of, kept_text
 from slabwright.money.model import Book, JobTerms
 from slabwright.money.phrases import Both
 from slabwright.money.wanted import options_of
@@ -163,21 +163,6 @@ def scalars(data: object) -> Iterator[str]:
         yield str(data)
 
 
-def amounts(record: object) -> Iterator[Decimal]:
-    """Every Decimal of a record and of those within it."""
-    if isinstance(record, Decimal):
-        yield record
-    elif is_dataclass(record):
-        for one in fields(record):
-            yield from amounts(getattr(record, one.name))
-    elif isinstance(record, Mapping):
-        for value in record.values():
-            yield from amounts(value)
-    elif isinstance(record, tuple):
-        for value in record:
-            yield from amounts(value)
-
-
 def cents(found: Iterator[Decimal] | set[Decimal]) -> set[Decimal]:
     return {abs(amount).quantize(Decimal("0.01")) for amount in found}
 
@@ -186,11 +171,13 @@ def secrets(job: str) -> set[Decimal]:
     """Every sum of the estimate, its risk and its options that the customer is not told."""
     owner = owner_job(priced(job))
     made = owner.made
-    found = cents(amounts((made.lines, made.steps, made.direct, made.full_cost, made.price - made.full_cost)))
-    found |= cents(amounts((owner.risk.cost, owner.risk.contingency)))
-    found |= cents(amounts(tuple((o.cost_difference, o.lines) for o in owner.options)))
+    found = cents(
+        amounts_of((made.lines, made.steps, made.direct, made.full_cost, made.price - made.full_cost))
+    )
+    found |= cents(amounts_of((owner.risk.cost, owner.risk.contingency)))
+    found |= cents(amounts_of(tuple((o.cost_difference, o.lines) for o in owner.options)))
     found |= cents({line.value for line in marked_book().lines.values()})
-    told = cents(amounts((customers(job, "en")[0], invoices_of(customers(job, "en")[0]))))
+    told = cents(amounts_of((customers(job, "en")[0], invoices_of(customers(job, "en")[0]))))
     return {amount for amount in found - told if amount >= LEAST and amount != amount.to_integral_value()}
 
 
@@ -235,7 +222,7 @@ def test_no_file_of_the_customer_tells_what_is_the_owner_s(job: str, lang: str) 
 @pytest.mark.parametrize(("job", "lang"), [*((job, "en") for job in JOBS), ("side-walk", "es")])
 def test_no_file_of_the_crew_holds_money(job: str, lang: str) -> None:
     kept = customers(job, lang)[0]
-    hidden = secrets(job) | {a for a in cents(amounts((kept, invoices_of(kept)))) if a >= LEAST and a % 1}
+    hidden = secrets(job) | {a for a in cents(amounts_of((kept, invoices_of(kept)))) if a >= LEAST and a % 1}
     files = crews(job, lang)
     kinds = {name.rpartition(".")[2] for name in files}
     assert {"pdf", "json", "svg", "dxf", "csv", "xlsx"} <= kinds

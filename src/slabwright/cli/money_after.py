@@ -6,17 +6,19 @@ import re
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from slabwright.cli.group import main
-from slabwright.cli.money_in import FILE, PAPERS, write_all
+from slabwright.cli.money_in import FILE, PAPERS, sharing, write_all
 from slabwright.cli.talk import UNUSABLE, day_of, leave, talk, write_file
 
 if TYPE_CHECKING:
     from slabwright.money.kept import Kept
+    from slabwright.priced import Files
 
 _SHARE = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?)\s*%").fullmatch
 SHARED = (
@@ -28,11 +30,7 @@ SHARED = (
 )
 
 
-def shared(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command the argument and options that all that follows a quote share."""
-    for one in reversed(SHARED):
-        command = one(command)
-    return command
+shared = sharing(SHARED)
 
 
 def _read(file: Path) -> Kept:
@@ -51,10 +49,15 @@ def _day(when: str | None) -> date:
     return date.fromisoformat(written) if written else date.today()
 
 
-def _keep(file: Path, made: Kept) -> None:
-    """Write what is kept now; last, so that a paper that cannot be written leaves the file as it was."""
-    from slabwright.money.kept import kept_text
+def _finish(file: Path, out: Path | None, step: Callable[[], tuple[Kept, Any, Files]]) -> None:
+    """Take a step, write its paper, and then what is kept: a paper that cannot be written changes nothing."""
+    from slabwright.money.kept import KeptError, kept_text
 
+    try:
+        made, _, files = step()
+    except KeptError as error:
+        leave(UNUSABLE, f"slabwright: {error}.")
+    write_all(out or file.parent, files)
     write_file(file, kept_text(made).encode())
     talk(f"kept in {file}")
 
@@ -90,7 +93,6 @@ def change(
     agreed before and what all comes to with it, and is kept in the same file for the bills to come.
     """
     from slabwright.measure import MeasureError, read_money
-    from slabwright.money.kept import KeptError
     from slabwright.money.phrases import Both
     from slabwright.priced import change_job
 
@@ -102,21 +104,9 @@ def change(
         raise click.UsageError(f'--price "{asked}": {error.reason}; write for example $250.') from error
     if amount.currency != before.quote.currency:
         raise click.UsageError(f'--price "{asked}": the quote is in {before.quote.currency}.')
-    try:
-        made, _, files = change_job(
-            before,
-            reason=Both(reason, reason),
-            scope=Both(scope, scope),
-            price=amount.amount,
-            days=days,
-            dated=day,
-            paper=paper,
-            lang=lang,
-        )
-    except KeptError as error:
-        leave(UNUSABLE, f"slabwright: {error}.")
-    write_all(out or kept.parent, files)
-    _keep(kept, made)
+    why, what = Both(reason, reason), Both(scope, scope)
+    step = partial(change_job, before, reason=why, scope=what, price=amount.amount, days=days, dated=day)
+    _finish(kept, out, partial(step, paper=paper, lang=lang))
 
 
 @main.command()
@@ -149,7 +139,7 @@ def invoice(
     QUOTE.JSON is the file that `slabwright quote` wrote, with its change orders. What is not named in --done
     stays as the bill before had it. All bills together come to what was agreed, to the cent.
     """
-    from slabwright.money.kept import KeptError, items_of
+    from slabwright.money.kept import items_of
     from slabwright.priced import bill_job
 
     if bool(shares) == final:
@@ -164,19 +154,5 @@ def invoice(
             done.update(dict.fromkeys(named, share_of(share)))
     except ValueError as error:
         raise click.UsageError(f"{error}.") from error
-    try:
-        made, _, files = bill_job(
-            before,
-            done,
-            dated=_day(when),
-            final=final,
-            held=kept_back,
-            number=number,
-            pay_days=pay_days,
-            paper=paper,
-            lang=lang,
-        )
-    except KeptError as error:
-        leave(UNUSABLE, f"slabwright: {error}.")
-    write_all(out or kept.parent, files)
-    _keep(kept, made)
+    step = partial(bill_job, before, done, dated=_day(when), final=final, held=kept_back, number=number)
+    _finish(kept, out, partial(step, pay_days=pay_days, paper=paper, lang=lang))

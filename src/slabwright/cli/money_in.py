@@ -85,11 +85,18 @@ SHARED = (
 )
 
 
-def shared(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command the argument and options that all that price a job share."""
-    for one in reversed(SHARED):
-        command = one(command)
-    return command
+def sharing(parts: Sequence[Callable[..., Any]]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Return what gives a command arguments and options that several commands share, in their order."""
+
+    def given(command: Callable[..., Any]) -> Callable[..., Any]:
+        for one in reversed(parts):
+            command = one(command)
+        return command
+
+    return given
+
+
+shared = sharing(SHARED)
 
 
 def tell(finding: Finding, system: System, lang: str) -> None:

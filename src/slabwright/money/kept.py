@@ -86,7 +86,7 @@ def read_kept(given: str | bytes) -> Kept:
         first = error.errors(include_url=False)[0]
         place = ".".join(str(part) for part in first["loc"])
         raise KeptError(f"it is no kept quote: {place or 'the whole'}: {first['msg']}") from error
-    if any(abs(amount) >= MOST for amount in _amounts(kept)):
+    if any(abs(amount) >= MOST for amount in amounts_of(kept)):
         raise KeptError("an amount in it is larger than any job")
     _check_words(kept)
     quote = kept.quote
@@ -103,19 +103,19 @@ def read_kept(given: str | bytes) -> Kept:
     return kept
 
 
-def _amounts(record: object) -> Iterator[Decimal]:
+def amounts_of(record: object) -> Iterator[Decimal]:
     """Yield every Decimal of a record and of those within it."""
     if isinstance(record, Decimal):
         yield record
     elif is_dataclass(record):
         for one in fields(record):
-            yield from _amounts(getattr(record, one.name))
+            yield from amounts_of(getattr(record, one.name))
     elif isinstance(record, Mapping):
         for value in record.values():
-            yield from _amounts(value)
+            yield from amounts_of(value)
     elif isinstance(record, tuple):
         for value in record:
-            yield from _amounts(value)
+            yield from amounts_of(value)
 
 
 def _check_words(kept: Kept) -> None:
