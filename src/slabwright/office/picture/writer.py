@@ -122,9 +122,7 @@ def _words(key: str, letters: Sequence[Letters], hidden: str) -> str:
 
 def _word(one: Letters, halo: str) -> str:
     look = halo if one.halo else ""
-    if one.about is None:
-        return f"<g {look}>{lettered(one)}</g>"
-    x, y = one.about
+    x, y = one.about or (one.box.x, one.box.y)  # the bar's and the arrow's letters stay where they are
     bounds = " ".join(f"{side:.2f}" for side in one.box.bounds())
     about = f'data-at="{x:.2f} {y:.2f}" data-box="{bounds}" data-rank="{one.rank}"'
     return f'<g class="word" {about} {look}>{lettered(one)}</g>'

@@ -1,11 +1,12 @@
-"""Addresses of the plan's picture."""
+"""Addresses of what is drawn: the plan, slab and ground in space, the day of the pour; and of the gallery."""
 
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import hours, picture, solid
+from slabwright.office.pages import gallery, hours, picture, solid
 
 WAYS = [
+    way("gallery/", gallery.gallery, "gallery", may=May.CREW),
     way("jobs/<code>/picture/", picture.picture, "job-picture", may=May.CREW),
     way("jobs/<code>/place/", picture.place, "job-place", may=May.CREW),
     way("jobs/<code>/solid/", solid.solid, "job-solid", may=May.CREW),
