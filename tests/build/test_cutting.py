@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import itertools
+import random
 from collections import Counter
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.build.cutting import Cutting, Stock, cut
+from slabwright.build.cut_problem import cost_range, set_up
+from slabwright.build.cutting import Cutting, Stock, _first_plans, _grow, cut
+from slabwright.build.master import Master
 
 FT = 0.3048
 KERF = 0.0254 / 8
@@ -178,3 +181,58 @@ def test_what_cannot_be_stock() -> None:
 def test_the_solver_is_silent(capfd: pytest.CaptureFixture[str]) -> None:
     cut([(1.1, 7), (0.7, 4)], [Stock(4.0, 1.0), Stock(3.0, 0.8)])
     assert capfd.readouterr() == ("", "")
+
+
+ODD = [Stock(17, 17 / 8, 1, "pile"), Stock(11, 11 / 8, 2, "pile"), Stock(9, 9 / 8, 1, "pile")]
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(3, 19), min_size=3, max_size=6), st.integers(0, 3))
+def test_no_sharing_out_is_cheaper_with_a_pile_of_odd_lengths(pieces: list[int], piles: int) -> None:
+    """A pile costs an eighth of its length: costs have no common step, and yet the proof closes."""
+    stocks = [Stock(20, 20), Stock(14, 14), *ODD[:piles]]
+    plan = cut([(float(p), 1) for p in pieces], stocks, kerf=1.0, grain=1.0)
+    best = least_cost(pieces, stocks, 1)
+    assert plan.bound <= best + 1e-6
+    assert plan.proved
+    assert plan.cost == pytest.approx(best)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(3, 19), min_size=3, max_size=6), st.integers(1, 3))
+def test_the_costs_left_for_a_cheaper_plan_hold_the_cheapest(pieces: list[int], piles: int) -> None:
+    stocks = [Stock(20, 20), Stock(14, 14), *ODD[:piles]]
+    problem, _ = set_up([(float(p), 1) for p in pieces], stocks, 1.0, 1.0)
+    master = Master(problem.numbers, problem.limits, problem.leave)
+    _first_plans(problem, master)
+    root = _grow(problem, master, problem.numbers, problem.limits)
+    assert root is not None
+    best = least_cost(pieces, stocks, 1)
+    for more in (0.0, 1.0, 5.0):  # plans as good as can be, and worse ones
+        low, high = cost_range(problem, root[0], root[3], best + more)
+        assert root[0] - 1e-6 <= low <= best + 1e-6
+        assert more == 0.0 or low - 1e-6 <= best <= high + 1e-6
+
+
+def test_a_pile_of_odd_lengths_leaves_few_costs() -> None:
+    """Boards of 10 and a pile of one 7.3: a plan costs 10 k, or 10 k + 7.3 / 8 and then has used the pile."""
+    stocks = [Stock(10.0, 10.0), Stock(7.3, 7.3 / 8, 1, "pile")]
+    problem, _ = set_up([(3.0, 12)], stocks, 0.0, 0.1)
+    low, high = cost_range(problem, 31.0, [0.0 if b.limit is None else -5.0 for b in problem.boards], 50.0)
+    assert (low, high) == pytest.approx((40.0, 40.0 + 7.3 / 8))
+    assert cost_range(problem, 40.95, [0.0] * 2, 50.0) == pytest.approx((50.0, 50.0))
+    assert problem.lift(40.95) == pytest.approx(40.95)
+
+
+def test_tract_sized_jobs_with_an_odd_pile_are_proved() -> None:
+    """Of eight jobs like those of the bench, each with 60 to 100 pieces, seven or more."""
+    proved = 0
+    for seed in range(1008, 1016):
+        rng = random.Random(seed)
+        pieces = [(rng.uniform(0.6, 6.0), 1) for _ in range(rng.randint(60, 100))]
+        lengths = [(rng.uniform(1.0, 4.9), rng.randint(1, 3)) for _ in range(rng.randint(3, 8))]
+        pile = [Stock(length, length / 8, count, "pile") for length, count in lengths]
+        plan = cut(pieces, [*(Stock(n * FT, n * FT) for n in range(8, 22, 2)), *pile], kerf=KERF)
+        check(plan, pieces, KERF)
+        proved += plan.proved
+    assert proved >= 7

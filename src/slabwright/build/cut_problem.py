@@ -11,6 +11,7 @@ from slabwright.build.patterns import Pattern
 FITS = 1e-6  # part of a grain by which rounding may be off before a piece counts as too long
 COST_TOLERANCE = 1e-6  # costs nearer than this are the same cost
 COST_UNIT = 1e-6  # costs are whole multiples of this when looking for their common step
+MOST_WAYS = 20_000  # ways to use a pile that are looked at
 MOST_GRAINS = 60_000  # the longest board in grains; beyond that the tables grow too big
 
 
@@ -87,6 +88,55 @@ class Problem:
     def total(self, plan: Cuts) -> float:
         """Cost of the boards cut, and of the pieces still missing."""
         return self.cost(plan[0]) + self.leave * sum(plan[1])
+
+
+def cost_range(
+    problem: Problem, bound: float, board_worth: Sequence[float], best: float
+) -> tuple[float, float]:
+    """Return the least and the most that a plan cheaper than `best`, a plan's cost, can cost.
+
+    Both are `best` where no plan can be cheaper. bound: the linear bound; board_worth: what one more of each
+    kind of board is worth to it, 0 or less. However many boards a plan takes out of the limited pile, the
+    yard's boards have costs of a common step, so only some costs are left for it; and each board of the pile
+    that is not taken costs the linear programme at least its worth. Every way to use the pile that is not
+    too dear is looked at. Boards of odd lengths have no common step, and yet few costs are left so.
+    """
+    yard = [board.cost for board in problem.boards if board.limit is None]
+    step = _common_step(yard) if yard else 0.0
+    below = best - max(problem.step, 3.0 * COST_TOLERANCE)  # clear of what counts as the same cost
+    plain = min(best, problem.lift(bound)), max(min(best, problem.lift(bound)), below)
+    pile = [
+        (board.cost, board.limit, max(0.0, -float(worth)))
+        for board, worth in zip(problem.boards, board_worth, strict=True)
+        if board.limit is not None
+    ]
+    if not pile or (yard and step == 0.0):
+        return plain
+    least, most = best, -math.inf
+    ways: list[tuple[int, float, float]] = [(0, 0.0, bound)]  # kinds looked at, paid for them, bound so far
+    for _ in range(MOST_WAYS):
+        if not ways:
+            return (least, most) if most > -math.inf else (best, best)
+        kind, paid, low = ways.pop()
+        if low > below + COST_TOLERANCE:
+            continue
+        if kind < len(pile):
+            cost, limit, worth = pile[kind]
+            ways += [(kind + 1, paid + n * cost, low + (limit - n) * worth) for n in range(limit + 1)]
+            continue
+        costs = _costs_between(paid, step, low, below)
+        if costs is not None:
+            least, most = min(least, costs[0]), max(most, costs[1])
+    return plain
+
+
+def _costs_between(paid: float, step: float, low: float, high: float) -> tuple[float, float] | None:
+    """Return the least and most of paid, paid + step, ... between two costs, None where there is none."""
+    if step == 0.0:
+        return (paid, paid) if low - COST_TOLERANCE <= paid <= high + COST_TOLERANCE else None
+    first = max(0, math.ceil((low - paid - COST_TOLERANCE) / step))
+    last = math.floor((high - paid + COST_TOLERANCE) / step)
+    return None if last < first else (paid + first * step, paid + last * step)
 
 
 def set_up(

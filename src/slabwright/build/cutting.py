@@ -26,6 +26,7 @@ from slabwright.build.cut_problem import (
     Cutting,
     Problem,
     Stock,
+    cost_range,
     hand_back,
     set_up,
 )
@@ -77,20 +78,18 @@ def cut(
     root = _grow(problem, master, problem.numbers, problem.limits)
     if root is None:  # the solver gave no optimum: keep the first plan, claim nothing
         return hand_back(problem, best, 0.0, False, uncut)
-    lifted = problem.lift(root[0])
-
-    def settled() -> bool:
-        return problem.total(best) <= lifted + COST_TOLERANCE
-
-    if not settled():
+    lifted = cost_range(problem, root[0], root[3], problem.total(best))[0]
+    if problem.total(best) > lifted + COST_TOLERANCE:
         best = min(best, _dive(problem, master, root[1]), key=problem.total)
-    proved = settled()
+        lifted = cost_range(problem, root[0], root[3], problem.total(best))[0]
+    proved = problem.total(best) <= lifted + COST_TOLERANCE
     # With few patterns in play the proof finds the best plan itself; else the plan is improved first.
     for effort in (FEW, MANY):
         if not proved:
             best = best if effort is FEW else _whole(problem, master, best, lifted)
-            best, proved, raised = _prove(problem, master, best, root, effort)
-            lifted = max(lifted, raised)
+            proved = problem.total(best) <= lifted + COST_TOLERANCE
+        if not proved:
+            best, proved, lifted = _prove(problem, master, best, root, effort, lifted)
     if any(best[1]):  # a limited pile that cannot give every piece: the bound holds dummy costs, so say none
         return hand_back(problem, best, 0.0, False, uncut)
     return hand_back(problem, best, problem.cost(best[0]) if proved else lifted, proved, uncut)
@@ -240,16 +239,17 @@ def _dive(problem: Problem, master: Master, use: Floats) -> Cuts:
 
 
 def _prove(
-    problem: Problem, master: Master, best: Cuts, root: _Root, effort: _Effort
+    problem: Problem, master: Master, best: Cuts, root: _Root, effort: _Effort, lifted: float
 ) -> tuple[Cuts, bool, float]:
     """Enumerate every pattern that could stand in a cheaper plan, and solve over those to the end.
 
-    In a plan cheaper than `best` by at least a step, reduced costs add up to its cost less the linear
-    bound, so no single pattern in it has more than that gap. Returns the plan, proved or not, bound.
+    In a plan cheaper than `best`, reduced costs add up to its cost less the linear bound, so no single
+    pattern in it has more than the most of that gap. lifted: the bound so far. Returns the plan,
+    proved or not, bound.
     """
     bound, _, worth, board_worth = root
-    lifted, total = problem.lift(bound), problem.total(best)
-    gap = total - max(problem.step, COST_TOLERANCE) - bound + COST_TOLERANCE
+    total = problem.total(best)
+    gap = cost_range(problem, bound, board_worth, total)[1] - bound + COST_TOLERANCE
     columns: list[tuple[int, Pattern, float]] = []
     for board, capacity in enumerate(problem.capacities):
         cost = problem.boards[board].cost
