@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from slabwright.build.patterns import Pattern
@@ -91,7 +91,7 @@ class Problem:
 
 
 def cost_range(
-    problem: Problem, bound: float, board_worth: Sequence[float], best: float
+    problem: Problem, bound: float, board_worth: Iterable[float], best: float
 ) -> tuple[float, float]:
     """Return the least and the most that a plan cheaper than `best`, a plan's cost, can cost.
 
