@@ -317,6 +317,28 @@ def test_learn_shows_the_band_and_the_jobs_and_writes_the_book(book: Path, tmp_p
     assert abs(line.value - Decimal(repr(middle))) < Decimal("0.01")
 
 
+@pytest.mark.parametrize("ending", [".csv", ".xlsx"])
+def test_the_same_record_is_not_counted_twice(ending: str, book: Path, tmp_path: Path) -> None:
+    days, new = tmp_path / "days.csv", tmp_path / f"new{ending}"
+    days.write_text(_days(6))
+    assert run("learn", days, "--book", book, "-o", new).exit_code == FINE
+    assert run("price", WALK, "--book", new, *ON).exit_code == FINE
+    for args in (("learn", days, "--book", new), ("price", WALK, "--book", new, *ON, "--record", days)):
+        result = run(*args)
+        assert result.exit_code == UNUSABLE
+        assert "learn from the book as it was written" in result.stderr
+
+
+def test_options_in_a_circle_are_told_by_their_names(book: Path) -> None:
+    circle = ("--option", "finish=salt after steel=fiber", "--option", "steel=fiber after finish=salt")
+    result = run("price", WALK, "--book", book, *ON, *circle)
+    assert result.exit_code == STOPPED
+    assert "finish=salt > steel=fiber > finish=salt" in result.stderr
+    on_top = run("price", WALK, "--book", book, *ON, *circle[:2], "--option", "steel=fiber")
+    assert on_top.exit_code == FINE, on_top.output
+    assert "on top of: Fibre in the concrete" in on_top.stdout
+
+
 def test_the_next_estimate_uses_what_was_learned(book: Path, tmp_path: Path) -> None:
     days = tmp_path / "days.csv"
     days.write_text(_days(12))

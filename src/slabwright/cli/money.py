@@ -17,12 +17,12 @@ from slabwright.cli.money_in import (
     FILE,
     business_of,
     checked_currency,
+    learn_told,
     must_not_follow,
     price_asked,
     read_book,
     read_record,
     shared,
-    tell,
     tell_all,
     write_all,
 )
@@ -231,7 +231,6 @@ def learn(
     from slabwright.measure import System
     from slabwright.money.book_files import book_csv, book_xlsx
     from slabwright.money.learning import taught
-    from slabwright.priced import learn_from
     from slabwright.sheets.money_tables import learned_lines, learned_table
 
     checked_currency(currency)
@@ -239,9 +238,7 @@ def learn(
         raise click.UsageError(f"--output {output} ends in neither .csv nor .xlsx.")
     system = System.IMPERIAL
     book = read_book(books, currency, system, lang)
-    made = learn_from(book, read_record(records, system, lang), keep=keep)
-    for finding in made.findings:
-        tell(finding, system, lang)
+    made = learn_told(book, read_record(records, system, lang), system, lang, keep)
     if made.rates:
         click.echo(as_text(learned_table(made, lang), system=system, lang=lang))
     for line in learned_lines(made, lang):

@@ -26,7 +26,7 @@ from slabwright.cli.talk import (
 if TYPE_CHECKING:
     from slabwright.findings import Finding
     from slabwright.measure import System
-    from slabwright.money.model import Book
+    from slabwright.money.model import Book, Learned
     from slabwright.priced import PricedJob, Records
 
 FILE = click.Path(path_type=Path)
@@ -153,6 +153,19 @@ def read_record(files: Sequence[Path], system: System, lang: str) -> Records:
     return records
 
 
+def learn_told(book: Book, records: Records, system: System, lang: str, keep: Iterable[int] = ()) -> Learned:
+    """Return what records teach, its findings told; a book that was taught already ends with UNUSABLE."""
+    from slabwright.priced import learn_from
+
+    try:
+        made = learn_from(book, records, keep=keep)
+    except ValueError as error:
+        leave(UNUSABLE, f"slabwright: {error}.")
+    for finding in made.findings:
+        tell(finding, system, lang)
+    return made
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """A job as a command was asked to price it."""
@@ -186,7 +199,7 @@ def price_asked(
     """Read, plan and price; ends with a message where something cannot be used."""
     from slabwright.money.model import JobTerms
     from slabwright.money.wanted import WantedError, options_of
-    from slabwright.priced import learn_from, price_job, put_to_use
+    from slabwright.priced import price_job, put_to_use
 
     checked_currency(currency)
     written = day_of(when)
@@ -201,9 +214,7 @@ def price_asked(
     learned = None
     if records:
         read = read_record(records, system, lang)
-        learned = learn_from(book, read)
-        for finding in learned.findings:
-            tell(finding, system, lang)
+        learned = learn_told(book, read, system, lang)
         book, notes = put_to_use(book, notes, read, learned)
     plan = make_plan(notes, job, quiet=False)
     terms = JobTerms(trips=trips, distance=distance, drive=drive, permits=permits, dated=day)

@@ -40,6 +40,8 @@ ENDS = 1.6448536269514722  # low and high of a book stand for percentiles 5 and 
 ABSURD = 0.001  # a day this unlikely, either way, is set aside (source own-setting)
 EIGHT_IN_TEN, NEARLY_ALL = 0.10, 0.01
 RATE_PLACES = Decimal("0.0001")
+OWN_RECORD = "own record"
+"""The supplier of a learned rate: how a book that was taught is known when it comes back from a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,7 @@ def learn(
     book's own spread makes nearly impossible is a finding and is set aside until somebody keeps it.
     ValueError for a book that has been taught already: its record would count twice.
     """
-    if any(line.jobs for line in book.group("rate")):
+    if any(line.jobs or line.supplier == OWN_RECORD for line in book.group("rate")):
         raise ValueError("this book has learned rates in it; learn from the book as it was written")
     found: list[Finding] = []
     kept = frozenset(keep)
@@ -274,7 +276,7 @@ def taught(book: Book, learned: Learned) -> Book:
                     value=rate.rate_middle,
                     low=min(rate.rate_least, rate.rate_middle),
                     high=max(rate.rate_most, rate.rate_middle),
-                    supplier="own record",
+                    supplier=OWN_RECORD,
                     jobs=rate.jobs,
                 )
             )
