@@ -177,6 +177,7 @@ def test_a_field_is_saved_and_the_plan_comes_back(client, job):
     assert data["fields"] == [
         {"id": "f-slabs.0.width", "value": "3' 6", "seen": '"3\' 6"', "read": "read as 3'-6\""}
     ]
+    assert data["kept"] == [{"path": WIDTH, "seen": "3' 6"}]
     assert 'id="picture"' in data["parts"]["side"]
     assert "<table" in data["parts"]["tables-heights"]
     assert now(job)["slabs"][0]["width"] == "3' 6"

@@ -68,6 +68,8 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
         "others": others,
         "parts": fresh,
         "fields": fields,
+        # What a later change of the same field, still on its way, has seen by then.
+        "kept": [{"path": list(e.path), "seen": e.value} for e in sent.edits if e.kind != "append"],
         "wrong": [_wrong(one) for one in parts.loose_mistakes(board) if one["id"]],
         "said": word("sheet-saved", request.lang),
     }

@@ -78,6 +78,28 @@
     store(load().map((one) => (one.client === client ? { ...one, ...more } : one)));
   }
 
+  // A later change of the same field began from the one before it.
+  function seen(item, kept) {
+    const edits = item.edits.map((edit) => {
+      const before = kept.find((one) => same(one.path, edit.path));
+      return before && edit.kind !== "append" ? { ...edit, seen: before.seen } : edit;
+    });
+    return { ...item, edits };
+  }
+
+  // Where one was refused and a later one writes the same field, the later one asks in its place.
+  function handedOn(one) {
+    const [edit] = one.edits;
+    if (one.edits.length !== 1 || edit.kind === "append") return false;
+    const list = load();
+    const next = list.find((item) => item.client !== one.client && !item.refused && item.edits.length === 1
+      && item.edits[0].kind !== "append" && same(item.edits[0].path, edit.path));
+    if (!next) return false;
+    store(list.filter((item) => item.client !== one.client)
+      .map((item) => (item.client === next.client ? seen(item, [{ path: edit.path, seen: edit.seen }]) : item)));
+    return true;
+  }
+
   async function post(one) {
     let answer;
     let data;
@@ -97,7 +119,7 @@
       clearTimeout(stop);
     }
     if (answer.ok && data.saved) {
-      store(load().filter((item) => item.client !== one.client));
+      store(load().filter((item) => item.client !== one.client).map((item) => seen(item, data.kept || [])));
       tell("saved", { one, data });
       return true;
     }
@@ -106,6 +128,7 @@
       return false;
     }
     if (answer.status === 409 || answer.status === 422) {
+      if (handedOn(one)) return true;
       mark(one.client, { refused: data });
       tell("refused", { one, data });
       return true;

@@ -108,7 +108,6 @@
     if (!field) return;
     field.classList.toggle("kept", on);
     const note = field.querySelector(".kept-note");
-    if (on && !note) field.append(make("span", say.wordSaving, "kept-note"));
     if (!on && note) note.remove();
   }
 
@@ -284,8 +283,8 @@
       const control = edit.kind === "set" && fieldAt(edit.path);
       if (!control) continue;
       keptField(control, true);
-      const note = control.closest(".field").querySelector(".kept-note");
-      if (note) note.textContent = say.wordKept;
+      const field = control.closest(".field");
+      if (!field.querySelector(".kept-note")) field.append(make("span", say.wordKept, "kept-note"));
     }
     return waits.length;
   }
