@@ -23,6 +23,7 @@ from slabwright.money.model_paper import (
     ChangeOrder,
     Contract,
     Invoice,
+    OfferedOption,
     Paper,
     Party,
     PriceLine,
@@ -273,7 +274,7 @@ def test_change_orders_are_numbered_without_gaps() -> None:
 
 
 def test_a_change_shows_the_price_before_and_after() -> None:
-    q = bare_quote([Decimal(1000)], Decimal(0))
+    q = replace(bare_quote([Decimal(1000)], Decimal(0)), taxes=())
     one = ChangeOrder(1, DAY, Both("Rock", "Roca"), Both("Out", "Fuera"), Decimal(400), 2)
     two = ChangeOrder(2, DAY, Both("Less", "Menos"), Both("No step", "Sin escalón"), Decimal(-150), -1)
     contract = with_changes(q, [one, two])
@@ -284,6 +285,24 @@ def test_a_change_shows_the_price_before_and_after() -> None:
     assert "Días de trabajo que se ahorran: 1" in text
     with pytest.raises(KeyError):
         change_paper(with_changes(q, [one]), two)
+
+
+def test_what_a_tax_comes_on_top_of_is_said() -> None:
+    taxed, plain = (bare_quote([Decimal(1000)], Decimal(tax)) for tax in ("0.05", "0"))
+    plain = replace(plain, taxes=())
+    one = ChangeOrder(1, DAY, Both("Rock", "Roca"), Both("Out", "Fuera"), Decimal(400), 2)
+    text = all_text(change_paper(with_changes(taxed, [one]), one))
+    for said in (
+        "Agreed before, without tax\t$1,000.00",
+        "This change, without tax\t+$400.00",
+        "tax, 5 %\t$70.00",
+    ):
+        assert said in text
+    assert "New total\t$1,470.00" in text
+    assert "without tax" not in all_text(change_paper(with_changes(plain, [one]), one))
+    offered = (OfferedOption("x", Both("X", "Equis"), Decimal(5)),)
+    assert "sin impuesto" in all_text(quote_paper(replace(taxed, options=offered), "es"))
+    assert "sin impuesto" not in all_text(quote_paper(replace(plain, options=offered), "es"))
 
 
 def test_bills_that_cannot_be() -> None:

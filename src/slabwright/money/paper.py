@@ -117,7 +117,8 @@ def _options(quote: Quote, w: _Writer) -> PaperSection:
             name = f"{name} ({w.text('option-on', options=under)})"
         rows.append((name, w.change(option.difference)))
     table = PaperTable((w.text("item"), w.text("amount")), tuple(rows))
-    return PaperSection(w.text("options"), (w.text("option-note"),), table)
+    note = w.text("option-note-taxed" if quote.taxes else "option-note")
+    return PaperSection(w.text("options"), (note,), table)
 
 
 def change_paper(contract: Contract, change: ChangeOrder, lang: str = "en") -> Paper:
@@ -135,10 +136,10 @@ def change_paper(contract: Contract, change: ChangeOrder, lang: str = "en") -> P
         (w.text("dated"), date_text(change.dated, lang)),
     )
     key = "same-days" if not change.days else "more-days" if change.days > 0 else "fewer-days"
-    rows = (
-        (w.text("agreed-before"), w.money(before.price)),
-        (w.text("this-change"), w.change(change.price)),
-    )
+    agreed, this = w.text("agreed-before"), w.text("this-change")
+    if after.taxes:
+        agreed, this = (w.text("without-tax", what=one) for one in (agreed, this))
+    rows = ((agreed, w.money(before.price)), (this, w.change(change.price)))
     totals: list[Row] = []
     if after.taxes:
         totals += [(w.text("sum"), w.money(after.price)), *w.taxes(after.taxes)]
