@@ -52,7 +52,7 @@ docs: $(RUN) ## the generated parts of the docs anew
 lock: $(VENV)/.ready-uv ## pin names, versions and hashes anew (no registry address is written)
 	@$(COMPILE) -o constraints.txt
 	@$(COMPILE) --extra office -c constraints.txt -o constraints-office.txt
-	@$(COMPILE) --extra office --group test -c constraints-office.txt -o constraints-test.txt
+	@$(COMPILE) --extra office --extra fast --group test -c constraints-office.txt -o constraints-test.txt
 
 $(VENV)/.ready-uv: constraints-setup.txt
 	@echo "set-up: a virtual environment in $(VENV)"

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from tests.pourday.slabs import CHICAGO, MILD, MIX, days, grid_errors, random_case, reference, steady
 
+from slabwright.pourday import kernel
 from slabwright.pourday import step as step_module
 from slabwright.pourday.column import Column, column
+from slabwright.pourday.draws import bleed_of, draw, hydration_of, vary_of
 from slabwright.pourday.events import reached
 from slabwright.pourday.forcing import Vary, forcing
 from slabwright.pourday.kernel import Bleed, Switch, run, switch_to
@@ -36,6 +38,67 @@ def bar(cells: int, depth: float, k: float, c: float) -> Column:
     capacity[[0, -1]] *= 0.5
     zero = np.zeros(cells + 1)
     return Column(np.arange(cells + 1) * size, capacity, np.full(cells, k / size), zero, zero, zero, 0)
+
+
+@pytest.fixture(params=[False, True], ids=["numpy", "compiled"], autouse=True)
+def both(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every test of the kernel holds for the steps as they stand and for their compiled twin."""
+    if request.param:
+        pytest.importorskip("numba")
+    monkeypatch.setattr(kernel, "installed", lambda: request.param)
+
+
+@pytest.mark.parametrize("hours", [(0.4, 3.0), (2.0, 5.0)])
+@pytest.mark.parametrize("panels", [1, 3])
+def test_the_compiled_twin_gives_the_same_numbers(panels: int, hours: tuple[float, float]) -> None:
+    """Panels, mixes, weathers and cure times that differ by lane; several covers; every array of the trace.
+
+    1e-10 of each array's size: rounding, and nothing else. 37 lanes fill two blocks and part of a third.
+    """
+    pytest.importorskip("numba")
+    samples = 37
+    whole = column(0.1016, 0.1016)
+    days_ = draw(panels, samples, 3)
+    drive = forcing(
+        days(MILD), CHICAGO, [(7.0 + p) * 3600 for p in range(panels)], 150, 600.0, vary=vary_of(days_)
+    )
+    begin = np.linspace(24.0, 12.0, whole.nodes)[:, None, None]
+    cure = np.random.default_rng(2).uniform(*hours, (panels, samples)) * 3600.0
+    switches = (switch_to("compound", cure), switch_to("blanket", cure + 9000.0), switch_to("burlap", 7.1e4))
+    first, other = (
+        run(
+            whole,
+            hydration_of(MIX, days_),
+            bleed_of(MIX, 0.1016, days_),
+            drive,
+            begin,
+            switches,
+            lanes=(panels, samples),
+            profiles=True,
+            compiled=which,
+        )
+        for which in (False, True)
+    )
+    for name in (*kernel.ROWS, *kernel.TOTALS, "profile"):
+        here, there = getattr(first, name), getattr(other, name)
+        assert here.shape == there.shape
+        assert np.abs(here - there).max() < 1e-10 * np.abs(here).max(), name
+
+
+def test_the_twins_exponential_and_logarithm() -> None:
+    """Against numpy's, to a few units in the last place."""
+    pytest.importorskip("numba")
+    from slabwright.pourday.compiled import exponential, logarithm
+
+    x = np.concatenate([np.linspace(-690.0, 300.0, 4001), np.linspace(-1.0, 1.0, 999)])
+    m = np.concatenate([x, np.zeros(2 * x.size)])
+    size = np.uint64(x.size)
+    exponential(m, m.view(np.int64), np.uint64(0), size, size + size, size)
+    assert m[x.size : 2 * x.size] == pytest.approx(np.exp(x), rel=5e-15, abs=0.0)
+    positive = np.exp(np.linspace(-140.0, 60.0, x.size))
+    m[: x.size] = positive
+    logarithm(m, m.view(np.int64), np.uint64(0), size, size + size, size)
+    assert m[x.size : 2 * x.size] == pytest.approx(np.log(positive), rel=5e-15, abs=1e-15)
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from slabwright.pourday.column import Column
+from slabwright.pourday.fast import installed, steps_of
 from slabwright.pourday.forcing import Air, Forcing
 from slabwright.pourday.mix import Hydration
 from slabwright.pourday.model import Floats
@@ -120,6 +121,7 @@ def run(
     damped: bool = True,
     profiles: bool = False,
     block: int | None = None,
+    compiled: bool | None = None,
 ) -> Trace:
     """Return what a column does under a weather, for `lanes` = (panels, samples) of them at once.
 
@@ -127,11 +129,15 @@ def run(
     :param switches: changes of the surface, in their order.
     :param damped: False leaves out the damped starts; tests show what they are for.
     :param profiles: keep the temperatures of every node at every step.
+    :param compiled: use the compiled twin, which gives the same numbers to rounding; None: where it is
+        installed.
 
     The mix and bleed water may differ by lane: floats or arrays that broadcast to `lanes`.
     """
     job = Job(column, weather, cover, switches, damped, profiles)
     first = np.broadcast_to(begin, (column.nodes, *lanes))
+    if installed() if compiled is None else compiled:
+        return Trace(dt=weather.dt, **_at_once(job, mix, bleed, first, lanes))
     width = max(1, (block or BLOCK) // lanes[0])
     made = [
         _block(job, mix, bleed, first[..., k : k + width], lanes, slice(k, min(k + width, lanes[1])))
@@ -141,6 +147,37 @@ def run(
     if len(made) > 1:
         joined = {name: np.concatenate([part[name] for part in made], axis=-1) for name in made[0]}
     return Trace(dt=weather.dt, **joined)
+
+
+def _at_once(
+    job: Job, mix: Hydration, bleed: Bleed, first: Floats, lanes: tuple[int, int]
+) -> dict[str, Floats]:
+    """Run every lane in compiled code; returns the trace's arrays."""
+    rows, totals, profile = steps_of(
+        job.column,
+        job.weather,
+        (
+            mix.ultimate,
+            np.log(mix.tau),
+            mix.beta,
+            mix.heat,
+            mix.energy,
+            mix.te_0,
+            bleed.capacity,
+            bleed.time,
+            bleed.drying,
+        ),
+        first,
+        cover_row(job.cover),
+        [(s.at, (s.resistance, s.wet, s.absorbed, s.soaked)) for s in job.switches],
+        _line_weights(job.column),
+        lanes=lanes,
+        damped=DAMPED if job.damped else 0,
+        profiles=job.profiles,
+    )
+    made = dict(zip(ROWS, rows, strict=True)) | {"profile": profile}
+    order = ("stored", "gained", "released", "lost", "gross")
+    return made | dict(zip(order, totals, strict=True))
 
 
 def _block(

@@ -154,6 +154,11 @@ class Skin:
         return Skin(*(a + share * (b - a) for a, b in zip(now, other, strict=True)))
 
 
+def constant(key: str) -> float:
+    """Return a rule as the steps take it, for their compiled twin to take the same."""
+    return rule(key)
+
+
 def degree_of(te: Floats, p: Fixed) -> Floats:
     """Return the degree of hydration [-] at equivalent ages [h], without the slow general power."""
     u = np.log(te)
