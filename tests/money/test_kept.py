@@ -182,6 +182,8 @@ def altered(**paths: Any) -> str:
         (altered(quote__includes=[{"key": "no such text", "values": {}}]), "written out"),
         (altered(quote__currency="ducats"), "written out"),
         (altered(version=2), "version"),
+        (altered(bills__0__pay_days=10**30), "outside the calendar"),
+        (altered(bills__0__dated="9999-12-31"), "outside the calendar"),
     ],
 )
 def test_a_file_that_was_altered_is_not_believed(text: str, said: str) -> None:

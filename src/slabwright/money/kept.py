@@ -99,7 +99,10 @@ def read_kept(given: str | bytes) -> Kept:
     for n, change in enumerate(kept.changes, 1):
         if change.number != n:
             raise KeptError(f"change order {n} is missing or out of its place")
-    invoices_of(kept)
+    try:
+        invoices_of(kept)
+    except OverflowError as error:
+        raise KeptError("a day in it lies outside the calendar") from error
     return kept
 
 
