@@ -140,16 +140,13 @@ def along_wall(
     The wall itself holds the place across, so the two tapes need not meet at an angle: the second one
     checks the first, and `angle` is given as square.
     """
-    at_end = {
-        end: [a for a in anchors if math.dist((a.x, a.y), end) < TOUCH] for wall in walls for end in wall
-    }
     for p, q in walls:
         run, left, right = math.dist(p, q), math.dist(place, p), math.dist(place, q)
-        if left + right > run + TOUCH**2 / max(run, TOUCH) or not at_end[p] or not at_end[q]:
+        if left + right > run + TOUCH**2 / max(run, TOUCH) or max(left, right) > reach:
             continue
-        if max(left, right) > reach:
+        a, b = (next((a for a in anchors if math.dist((a.x, a.y), end) < TOUCH), None) for end in (p, q))
+        if a is None or b is None:
             continue
-        a, b = at_end[p][0], at_end[q][0]
         sd = min(math.hypot(tape.sd(d), a.sx, a.sy) for d, a in ((left, a), (right, b)))
         return Tie((a.name, left), (b.name, right), sd, math.pi / 2)
     return None
