@@ -60,7 +60,9 @@
       if (control.value !== text) return; // typed on meanwhile
       readAs(control, data.read);
       wrong(control, data.why, data.example);
-    } catch { /* no signal: it is read when it is sent */ }
+    } catch {
+      readAs(control, ""); // no signal: it is read when it is sent
+    }
   }
 
   const newPath = (control) => pathOf(control).filter((part) => part !== "+name")
