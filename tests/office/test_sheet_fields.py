@@ -122,7 +122,13 @@ def test_sections_show_tables_that_there_are(side_walk):
     # Tables that this job has none of: read off their makers.
     source = "".join(
         files("slabwright.sheets").joinpath(name).read_text("utf-8")
-        for name in ("job_tables.py", "job_tables_build.py", "job_tables_water.py", "job_tables_yard.py")
+        for name in (
+            "job_tables.py",
+            "job_tables_build.py",
+            "job_tables_steel.py",
+            "job_tables_water.py",
+            "job_tables_yard.py",
+        )
     )
     assert all(key in every or f'"{key}"' in source for key in wanted)
     assert every - set(wanted) <= {

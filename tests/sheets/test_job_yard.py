@@ -16,6 +16,7 @@ from slabwright.notes.reader import read_notes
 from slabwright.plan import make
 from slabwright.result import Plan
 from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_steel as steel
 from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets import key
 from slabwright.sheets.drawing import Area, Drawing, Line, Marker, Polyline, Text, only
@@ -134,14 +135,14 @@ def test_bars_across_a_joint_lie_square_to_it() -> None:
         assert math.dist(bar.a, bar.b) == pytest.approx(row.length)
         assert ((bar.a[0] + bar.b[0]) / 2, (bar.a[1] + bar.b[1]) / 2) == pytest.approx(at)
         assert (bar.b[0] - bar.a[0]) * ux + (bar.b[1] - bar.a[1]) * uy == pytest.approx(0.0, abs=1e-9)
-    assert build.dowels(lawn()).rows[0][3] == len(row.at)
+    assert steel.dowels(lawn()).rows[0][3] == len(row.at)
 
 
 def test_every_sheet_of_mesh_is_drawn_and_counted() -> None:
     sheets = [sheet for s in lawn().shaped.slabs for sheet in s.steel.sheets]
     rings = [i.points for i in drawings()["steel"].items if isinstance(i, Polyline) and i.style == "mesh"]
     assert rings == [sheet.ring for sheet in sheets]
-    assert sum(int(str(row[2])) for row in build.mesh_sheets(lawn()).rows) == len(sheets)
+    assert sum(int(str(row[2])) for row in steel.mesh_sheets(lawn()).rows) == len(sheets)
 
 
 def test_heads_are_drawn_as_they_are_and_as_they_will_be() -> None:
@@ -160,6 +161,13 @@ def test_heads_are_drawn_as_they_are_and_as_they_will_be() -> None:
     for head in work.heads:
         assert later[head.name].kind == ("head" if head.change == "stays" else f"head-{head.change}")
         assert later[head.name].at == (head.x, head.y)
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4", "tabloid"])
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_before_and_after_are_drawn_at_one_scale(lang: str, paper: str) -> None:
+    before, after = (p for p in composed(lang, paper).pictures if "sprinklers-" in p.name)
+    assert before.view.scale == after.view.scale
 
 
 def test_the_throw_of_a_head_is_drawn_on_the_side_that_it_faces() -> None:

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 from slabwright.sheets import job_blocks as blocks
 from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_steel as steel
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets.job_layout import FULL
 from slabwright.sheets.job_sheets import Sheets
-from slabwright.sheets.pages import Block, DrawingBlock, FigureBlock, SideBySide, TextBlock
+from slabwright.sheets.pages import GUTTER_MM, Block, DrawingBlock, FigureBlock, SideBySide, TextBlock
+from slabwright.sheets.table_blocks import HEADING_MM
 from slabwright.sheets.words import word as say
 
 SPRINKLER_SHARE = 0.8  # of a page's height, for the two maps of the lawn
@@ -107,11 +109,11 @@ def _nails(sheets: Sheets) -> TextBlock:
 def _steel_lists(sheets: Sheets, *, groups: int) -> tuple[Block, ...]:
     plan, lang = sheets.plan, sheets.lang
     return (
-        *sheets.table(build.bars(plan, lang), groups=groups),
-        *sheets.table(build.bar_cuts(plan, lang), groups=groups),
-        *sheets.table(build.bends(plan, lang)),
-        *sheets.table(build.dowels(plan, lang)),
-        *sheets.table(build.mesh_sheets(plan)),
+        *sheets.table(steel.bars(plan, lang), groups=groups),
+        *sheets.table(steel.bar_cuts(plan, lang), groups=groups),
+        *sheets.table(steel.bends(plan, lang)),
+        *sheets.table(steel.dowels(plan, lang)),
+        *sheets.table(steel.mesh_sheets(plan)),
     )
 
 
@@ -155,10 +157,14 @@ def _sprinklers(sheets: Sheets) -> None:
     plan, lang = sheets.plan, sheets.lang
     if plan.built.sprinklers is None:
         return
+    wide, high = (sheets.body[0] - GUTTER_MM) / 2.0, SPRINKLER_SHARE * sheets.body[1] - HEADING_MM
+    # both at one scale, so that they can be held against each other
+    scale = sheets.one_scale(("sprinklers-before", "sprinklers-after"), wide, high)
     left, right = (
         DrawingBlock(
             sheets.drawings[f"sprinklers-{key}"],
             SPRINKLER_SHARE,
+            scale=scale,
             bearing=plan.notes.place.north,
             heading=say(word, lang),
             snug=True,

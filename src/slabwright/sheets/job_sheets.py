@@ -8,9 +8,14 @@ from dataclasses import replace
 
 from slabwright.result import Plan
 from slabwright.sheets.drawing import Drawing
+from slabwright.sheets.extent import extents
+from slabwright.sheets.furniture import STRIP_MM
 from slabwright.sheets.job_drawings import few_panels, job_drawings
-from slabwright.sheets.job_layout import FULL, WORTH, block_height, scale_in, shrinks, with_drawing
+from slabwright.sheets.job_layout import FULL, MARGIN_MM, WORTH, block_height, scale_in, shrinks, with_drawing
+from slabwright.sheets.key import height as key_height
+from slabwright.sheets.key import lay_out
 from slabwright.sheets.pages import GUTTER_MM, Block, DrawingBlock, Page, SideBySide, TableBlock
+from slabwright.sheets.scale import Scale, fit
 from slabwright.sheets.scene import datum_name
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
@@ -134,6 +139,17 @@ class Sheets:
                 put = DrawingBlock(one, room / high, bearing=self.plan.notes.place.north, snug=True)
                 return SideBySide(left, (put, *below), share)
         return None
+
+    def one_scale(self, keys: Sequence[str], wide: float, high: float) -> Scale:
+        """Return the largest scale at which each drawing fits a width and height [mm], its key with it."""
+        found = []
+        for key in keys:
+            one = self.drawings[key]
+            room = high - STRIP_MM - key_height(lay_out(one, width=wide, lang=self.lang))
+            found.append(
+                fit(extents(one), width=wide, height=room, system=self.system, margin=MARGIN_MM).scale
+            )
+        return max(found, key=lambda scale: scale.of)
 
     def height(self, block: Block) -> float:
         """Return about how high [mm] a block becomes on this paper."""

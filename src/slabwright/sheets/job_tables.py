@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from slabwright.result import Plan
 from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_steel as steel
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets.scene import datum_height, datum_name
@@ -38,11 +39,11 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
         panels(plan),
         water.edges(plan, lang),
         water.ponds(plan, lang),
-        build.bars(plan, lang),
-        build.bar_cuts(plan, lang),
-        build.bends(plan, lang),
-        build.dowels(plan, lang),
-        build.mesh_sheets(plan),
+        steel.bars(plan, lang),
+        steel.bar_cuts(plan, lang),
+        steel.bends(plan, lang),
+        steel.dowels(plan, lang),
+        steel.mesh_sheets(plan),
         yard.hauls(plan, lang),
         yard.heads(plan, lang),
         yard.watering(plan, lang),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections import Counter
 
-from slabwright.build.model import BarList, Stake
+from slabwright.build.model import Stake
 from slabwright.build.says import in_language, plant_lines
 from slabwright.measure import Quantity, System, read, write
 from slabwright.result import Plan
@@ -160,129 +160,6 @@ def checks(plan: Plan, lang: str = "en") -> Table:
     )
 
 
-def bars(plan: Plan, lang: str = "en") -> Table:
-    """Return the pieces to cut and the stock to buy, by kind and number."""
-    rows: list[tuple[Cell, ...]] = []
-    for lot in plan.built.steel:
-        name = _bar_name(lot, lang)
-        rows += [(name, word("bar-cut", lang), count, length, lot.lap) for length, count in lot.pieces]
-        rows += [(name, word("bar-buy", lang), count, length, None) for length, count in lot.stock]
-    return Table(
-        "bars",
-        Both("Steel: cut, and buy", "Acero: cortar y comprar"),
-        (
-            Column("bar", "Steel", "Acero"),
-            Column("do", "Do", "Qué hacer"),
-            Column("count", "Pieces", "Piezas", "count"),
-            Column("length", "Length", "Largo", "length"),
-            Column("lap", "Lap", "Traslape", "inches"),
-        ),
-        tuple(rows),
-    )
-
-
-def _bar_name(lot: BarList, lang: str) -> str:
-    return lot.number if lot.kind == "mesh" else f"{word(f'steel-{lot.kind}', lang)} #{lot.number}"
-
-
-def bar_cuts(plan: Plan, lang: str = "en") -> Table:
-    """Return how each stock bar is cut; bars that are cut alike in one row."""
-    heap: Counter[tuple[str, float, str, float]] = Counter()
-    for lot in plan.built.steel:
-        for one in lot.cuts:
-            heap[
-                _bar_name(lot, lang), one.stock, _pieces(one.pieces, "length", plan.notes.units), one.left
-            ] += 1
-    return Table(
-        "bar-cuts",
-        Both("Cut each bar like this", "Corte cada varilla así"),
-        (
-            Column("bar", "Steel", "Acero"),
-            Column("count", "Bars", "Varillas", "count"),
-            Column("stock", "Of", "De", "length"),
-            Column("cuts", "Cut", "Cortar"),
-            Column("left", "Left over", "Sobra", "length"),
-        ),
-        tuple((bar, count, stock, cuts, left) for (bar, stock, cuts, left), count in heap.items()),
-    )
-
-
-def bends(plan: Plan, lang: str = "en") -> Table:
-    """Return the bars to bend: their legs in order and the turn between each two."""
-    system = plan.notes.units
-    rows: list[tuple[Cell, ...]] = []
-    for lot in plan.built.steel:
-        for one in lot.bent:
-            turns = ", ".join(write(Quantity("angle", turn), system=system) for turn in one.turns)
-            rows.append((one.slab, _bar_name(lot, lang), _pieces(one.legs, "length", system), turns))
-    return Table(
-        "bends",
-        Both("Bars to bend", "Varillas por doblar"),
-        (
-            _SLAB,
-            Column("bar", "Steel", "Acero"),
-            Column("legs", "Legs", "Tramos"),
-            Column("turns", "Turn", "Giro"),
-        ),
-        tuple(rows),
-    )
-
-
-def dowels(plan: Plan, lang: str = "en") -> Table:
-    """Return the bars across joints: how many, how thick and long, and how deep they are drilled."""
-    return Table(
-        "dowels",
-        Both("Bars across joints", "Pasajuntas"),
-        (
-            _SLAB,
-            Column("to", "To", "Con"),
-            Column("bar", "Steel", "Acero"),
-            Column("count", "Pieces", "Piezas", "count"),
-            Column("length", "Length", "Largo", "inches"),
-            Column("apart", "Apart", "Separadas", "inches"),
-            Column("below", "Below the top", "Bajo la superficie", "inches"),
-            Column("drilled", "Drilled", "Taladro"),
-        ),
-        tuple(
-            (
-                slab.spec.name,
-                row.against,
-                f"{word(f'steel-{row.kind}', lang)} #{row.number}",
-                len(row.at),
-                row.length,
-                row.spacing,
-                row.depth,
-                write(Quantity("inches", row.hole), system=plan.notes.units, lang=lang)
-                if row.hole
-                else word("bar-cast", lang),
-            )
-            for slab in plan.shaped.slabs
-            for row in slab.steel.dowels
-        ),
-    )
-
-
-def mesh_sheets(plan: Plan) -> Table:
-    """Return the sheets of mesh as laid, laps and all; those of one length in one row."""
-    heap: Counter[tuple[str, str, float, float]] = Counter(
-        (slab.spec.name, slab.steel.number, round(sheet.length, 3), round(sheet.width, 3))
-        for slab in plan.shaped.slabs
-        for sheet in slab.steel.sheets
-    )
-    return Table(
-        "mesh-sheets",
-        Both("Sheets of mesh as laid", "Hojas de malla como se tienden"),
-        (
-            _SLAB,
-            Column("mesh", "Mesh", "Malla"),
-            Column("count", "Sheets", "Hojas", "count"),
-            Column("length", "Long", "Largo", "length"),
-            Column("width", "Wide", "Ancho", "length"),
-        ),
-        tuple((slab, style, count, long, wide) for (slab, style, long, wide), count in heap.items()),
-    )
-
-
 def dig_bands(plan: Plan) -> Table:
     """Return how much ground is dug between which depths: the map of the dig in figures."""
     work = plan.built.dig
@@ -326,7 +203,7 @@ def boards(plan: Plan, lang: str = "en") -> Table:
     """Return which boards to take from the pile or the yard, and how to cut them; like boards in one row."""
     heap: Counter[tuple[str, str, float, str, float]] = Counter()
     for b in plan.built.forms.boards:
-        cuts = _pieces(b.pieces, "fine_length", plan.notes.units)
+        cuts = pieces_text(b.pieces, "fine_length", plan.notes.units)
         heap[b.size, word(f"from-{b.origin}", lang), b.stock, cuts, b.left] += 1
     return Table(
         "boards",
@@ -343,7 +220,7 @@ def boards(plan: Plan, lang: str = "en") -> Table:
     )
 
 
-def _pieces(pieces: tuple[float, ...], kind: str, system: System) -> str:
+def pieces_text(pieces: tuple[float, ...], kind: str, system: System) -> str:
     """Return lengths as written, like ones after each other counted."""
     shown = (write(Quantity(kind, p), system=system) for p in pieces)
     runs = [(len(list(same)), text) for text, same in itertools.groupby(shown)]
