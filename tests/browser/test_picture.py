@@ -167,3 +167,17 @@ def test_in_spanish_too(open_page, job, check_accessible, picture):
     assert page.locator(".spot-box h3").inner_text() == "Marca 1"
     check_accessible(page)
     picture(page, "picture-es")
+
+
+def test_a_number_that_cannot_be_read_is_said_and_kept(page, faults, job):
+    page.get_by_label("Look up").select_option("point::N4")
+    page.locator(".spot-move input[name=along]").fill("about there")
+    page.locator(".spot-move .go").click()
+    expect(page.locator(".spot-move .wrong")).to_contain_text(
+        "about there cannot be read. Write for example 12'"
+    )
+    assert page.locator(".spot-move input[name=along]").get_attribute("aria-invalid") == "true"
+    assert page.locator(".spot-move input[name=along]").input_value() == "about there"
+    job.refresh_from_db()
+    assert job.number == 1
+    faults[:] = [fault for fault in faults if "422" not in fault]

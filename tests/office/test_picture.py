@@ -242,3 +242,12 @@ def test_a_place_becomes_what_the_job_file_would_say(inside, job):
 )
 def test_a_place_that_cannot_be_is_said_so(inside, job, query, status):
     assert inside.get(f"/jobs/{job.code}/place/", query).status_code == status
+
+
+@pytest.mark.parametrize(
+    ("along", "out", "field"), [("12' 6", "2'", ""), ("wide", "2'", "along"), ("1'", "", "out")]
+)
+def test_what_was_typed_is_read_before_it_is_sent(inside, job, along, out, field):
+    answer = inside.get(f"/jobs/{job.code}/place/", {"along": along, "out": out})
+    assert answer.status_code == (422 if field else 200)
+    assert answer.json().get("field", "") == field

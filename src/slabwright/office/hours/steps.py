@@ -9,10 +9,11 @@ from slabwright.office.words import word
 from slabwright.pourday.model import PanelWindow
 from slabwright.result import Plan
 from slabwright.sheets.pour_chart import LEFT_MM, RIGHT_MM, span
+from slabwright.sheets.pour_clock import Round
 from slabwright.sheets.pour_tables import at, told
 
 STEP = 900.0  # [s]
-AFTER = 1800.0  # [s] that a truck is taken to stand on site
+ROUNDED: dict[str, Round] = {"placing": "up", "brooming": "down"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,8 @@ def _panels(plan: Plan, clock: float, lang: str) -> Iterator[tuple[str, str, str
     for window in pour.windows:
         name = word("spot-panel", lang, name=window.panel)
         code, until = state_of(window, clock)
-        says = word(f"hour-{code}", lang, clock=at(plan, until, lang, "down"))
+        # rounded so that nobody comes too late for it
+        says = word(f"hour-{code}", lang, clock=at(plan, until, lang, ROUNDED.get(code, "near")))
         key = f"panel:{window.slab}:{window.panel}"
         yield key, f"{name}, {window.slab}" if several else name, says, code
 

@@ -155,11 +155,15 @@
       }
       if (focus && spot) roving(spot);
     }
-    function wrong(text) {
+    function wrong(text, field) {
       const p = move.querySelector(".wrong");
       p.hidden = !text;
       p.textContent = text;
-      for (const input of [move.along, move.out]) input.toggleAttribute("aria-invalid", false);
+      for (const input of [move.along, move.out]) {
+        if (input === field) input.setAttribute("aria-invalid", "true");
+        else input.removeAttribute("aria-invalid");
+      }
+      if (field) field.focus();
     }
     choose.addEventListener("change", () => {
       choice(choose.value);
@@ -358,6 +362,12 @@
       const sent = { edits, base: Number(root.dataset.number), client: mine.client || (mine.client = fresh()) };
       wrong("");
       try {
+        const read = await fetch(`${root.dataset.place}?${new URLSearchParams({ along: typed[0], out: typed[1] })}`);
+        if (read.status === 422) {
+          const no = await read.json();
+          wrong(no.why, move[no.field]);
+          return;
+        }
         const answer = await fetch(root.dataset.change, {
           method: "POST",
           headers: { "Content-Type": "application/json", "X-CSRFToken": token(), Accept: "application/json" },
