@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from math import acos, tan
 
@@ -41,7 +42,8 @@ class Track:
         self.left, self.right = offsets(outline.width, side)
         self.legs: tuple[Edge, ...] = outline.axis_edges
         self.bends: list[Bend] = []
-        self.begin: list[float] = []  # station at the start of each leg
+        self.begin: list[float] = []  # station at the start of each leg, rising
+        self.long: list[float] = []  # stations of each leg
         self.rate: list[float] = []  # stations per metre of line, each leg
         at = 0.0
         for k, e in enumerate(self.legs):
@@ -50,7 +52,8 @@ class Track:
             self.begin.append(at)
             bow = 0.0 if e.radius is None else (1 if e.bulge > 0 else -1) / e.radius
             self.rate.append(max(1 - self.left * bow, 1 - self.right * bow))
-            at += curves.length(e) * self.rate[k]
+            self.long.append(curves.length(e) * self.rate[k])
+            at += self.long[k]
         self.length = at
 
     def _pass_bend(self, k: int) -> float:
@@ -73,12 +76,12 @@ class Track:
 
     def station(self, leg: int, t: float) -> float:
         """Return the station [m] at the share t [-] of a leg (t beyond 0..1 runs on straight)."""
-        return self.begin[leg] + t * curves.length(self.legs[leg]) * self.rate[leg]
+        return self.begin[leg] + t * self.long[leg]
 
     def place(self, station: float) -> tuple[int, float]:
         """Return the leg and the share t [-] at a station [m]; inside a bend's corner, its nearer leg."""
-        leg = max(k for k in range(len(self.legs)) if k == 0 or self.begin[k] <= station + 1e-9)
-        t = (station - self.begin[leg]) / (curves.length(self.legs[leg]) * self.rate[leg])
+        leg = max(0, bisect_right(self.begin, station + 1e-9) - 1)
+        t = (station - self.begin[leg]) / self.long[leg]
         return leg, (min(t, 1.0) if leg < len(self.legs) - 1 else t)
 
     def section(self, leg: int, t: float) -> tuple[XY, XY]:
