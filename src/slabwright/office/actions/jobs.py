@@ -90,6 +90,12 @@ def bring_in(*, person: Person | None, text: str) -> Job:
     return _begin(text, person=person, starter=False)
 
 
+@transaction.atomic
+def take_over(*, person: Person | None, text: str, starter: bool) -> Job:
+    """Return a new job with a text that the office has already, mistakes and all."""
+    return _begin(text, person=person, starter=starter)
+
+
 def _begin(text: str, *, person: Person | None, starter: bool) -> Job:
     tree = tree_of(text)
     job = Job(text=text, title=str(tree.get("title", ""))[:200], starter=starter)

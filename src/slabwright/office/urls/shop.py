@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import jobs
+from slabwright.office.pages import jobs, jobs_one
 
 WAYS = [
     way("", jobs.listed, "jobs", may=May.CREW),
     way("jobs/new/", jobs.new, "job-new", may=May.CREW, methods="GET POST"),
+    way("jobs/bring/", jobs.bring, "job-bring", may=May.CREW, methods="GET POST"),
+    way("jobs/<code>/state/", jobs_one.stand, "job-state", may=May.CREW, methods="POST"),
+    way("jobs/<code>/hide/", jobs_one.hide, "job-hide", may=May.CREW, methods="POST"),
+    way("jobs/<code>/copy/", jobs_one.copy, "job-copy", may=May.CREW, methods="POST"),
+    way("jobs/<code>/delete/", jobs_one.delete, "job-delete", may=May.OWNER, methods="GET POST"),
 ]
