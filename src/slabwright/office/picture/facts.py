@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from slabwright.measure import Quantity, write
 from slabwright.office.words import word
@@ -20,6 +20,7 @@ XY = tuple[float, float]
 Fact = tuple[str, str]  # heading, as written
 Row = tuple[Fact, ...]
 
+SAME = 0.01  # m; a mark this near to a measured point is that point
 NAMES = {"slab", "stake", "mark", "at", "panel", "number", "point", "order"}
 
 
@@ -28,7 +29,7 @@ class Spot:
     """A thing on the picture: key ('mark:side walk:1'), kind, name, where [m on site], what is known of it.
 
     `kind`: point (as measured), mark (a corner, joint end or stake), panel (places: its ring) or joint
-    (places: its line). `said` is what a screen reader says.
+    (places: its line). `said` is what a screen reader says; `point` is the measured point that lies there.
     """
 
     key: str
@@ -38,15 +39,32 @@ class Spot:
     places: tuple[XY, ...]
     facts: Row
     said: str
+    point: str = ""
 
 
 def spots(plan: Plan, lang: str = "en") -> Iterator[Spot]:
     """Yield what can be pressed, largest first, so that points lie on top."""
     yield from _panels(plan, lang)
     yield from _joints(plan, lang)
-    marks = list(_marks(plan, lang))
-    yield from marks
-    yield from _points(plan, lang, {spot.name for spot in marks})
+    known = by_name(plan, tables.points(plan), lang, skip=1)
+    taken: set[str] = set()
+    for mark in _marks(plan, lang):
+        name = _point_at(plan, mark.places[0])
+        # a corner that is a measured point is pressed once, and says both
+        if name and name not in taken:
+            taken.add(name)
+            own = ((word("fact-point", lang), name), *known.get((name,), ()))
+            yield replace(mark, point=name, facts=tuple(dict.fromkeys((*mark.facts, *own))))
+        else:
+            yield mark
+    yield from _points(plan, lang, known, taken)
+
+
+def _point_at(plan: Plan, at: XY) -> str:
+    """Return the measured point at a place [m], '' where there is none."""
+    near = [(math.dist((p.x, p.y), at), name) for name, p in plan.survey.points.items()]
+    off, name = min(near, default=(math.inf, ""))
+    return name if off < SAME else ""
 
 
 def by_name(plan: Plan, table: Table, lang: str, *, skip: int) -> Mapping[tuple[str, ...], Row]:
@@ -149,8 +167,8 @@ def _marks(plan: Plan, lang: str) -> Iterator[Spot]:
                 yield _spot("mark", key[0], key[1], ((node.x, node.y),), grades.get(key, ()), lang)
 
 
-def _points(plan: Plan, lang: str, marks: set[str]) -> Iterator[Spot]:
-    known = by_name(plan, tables.points(plan), lang, skip=1)
+def _points(plan: Plan, lang: str, known: Mapping[tuple[str, ...], Row], taken: set[str]) -> Iterator[Spot]:
     for name, point in plan.survey.points.items():
-        if name not in marks:
-            yield _spot("point", "", name, ((point.x, point.y),), known.get((name,), ()), lang)
+        if name not in taken:
+            spot = _spot("point", "", name, ((point.x, point.y),), known.get((name,), ()), lang)
+            yield replace(spot, point=name)

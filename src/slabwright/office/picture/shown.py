@@ -63,9 +63,7 @@ def _name(spot: Spot, plan: Plan, lang: str) -> str:
 def _facts(spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], lang: str) -> dict[str, Any]:
     """Return what the page's box shows of a spot, and how it can be moved if it can."""
     data: dict[str, Any] = {"title": _name(spot, plan, lang), "facts": spot.facts}
-    if spot.kind != "point":
-        return data
-    move = movable.get(spot.name)
+    move = movable.get(spot.point)
     if move is not None:
         data["move"] = {
             "point": move.point,
@@ -75,7 +73,7 @@ def _facts(spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], 
             "start": move.start,
             "way": move.way,
         }
-    elif spot.name in held:
+    elif spot.point in held:
         data["stays"] = word("move-measured", lang)
     return data
 
