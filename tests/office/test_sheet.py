@@ -300,6 +300,19 @@ def test_what_others_did_is_told_once_there_is_something(client, crew, job):
     assert client.get(reverse("job-since", args=[job.code, 2])).status_code == 204
 
 
+def test_a_whole_text_by_another_is_told_in_a_whole_sentence(client, crew, job):
+    jobs.rewrite(person=crew, job=job, text=job.text + "# more\n", base=1)
+    data = client.get(reverse("job-since", args=[job.code, 1])).json()
+    assert data["told"] == ["Tomás Ruiz changed the notes' text."]
+
+
+def test_the_sheet_is_small_on_the_way(client, job):
+    whole = len(page(client, job).content)
+    sent = page(client, job, headers={"accept-encoding": "gzip"})
+    assert sent.headers["Content-Encoding"] == "gzip"
+    assert len(sent.content) < whole / 5
+
+
 # --- without a script --------------------------------------------------------------------------------
 def form(client, job, **more):
     sent = {"base": Job.objects.get(pk=job.pk).number, "part": "g-slabs", **more}

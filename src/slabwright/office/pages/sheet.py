@@ -59,7 +59,12 @@ def since(request: PersonRequest, code: str, number: int) -> HttpResponse:
         return HttpResponse(status=204)
     newer = Revision.objects.filter(job=job, number__gt=number).defer("text").order_by("-number")
     told = [
-        word("sheet-news", request.lang, who=one.by or word("clash-somebody", request.lang), what=what)
+        word(
+            "sheet-news" if one.kind == "edit" else "sheet-news-whole",
+            request.lang,
+            who=one.by or word("clash-somebody", request.lang),
+            what=what,
+        )
         for one in newer[:5]
         for what in story(one.kind, one.changes, request.lang).short
     ]
