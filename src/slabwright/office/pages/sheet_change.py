@@ -17,10 +17,11 @@ from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job
 from slabwright.office.pages import sheet_parts as parts
 from slabwright.office.pages.sheet_edits import EMPTY, Sent, TypedError, sent_form, sent_json
+from slabwright.office.sheet.model import FieldView
 from slabwright.office.sheet.sections import sections as all_sections
 from slabwright.office.sheet.shape import KeyPath, PlaceError, spot
 from slabwright.office.sheet.story import name_of
-from slabwright.office.sheet.view import FieldView, field_view, group_view, shown
+from slabwright.office.sheet.view import field_view, group_view, shown
 from slabwright.office.words import word
 
 EVERYWHERE = ("slabs", "units", "title")  # what stands in several parts of the page

@@ -15,9 +15,10 @@ from slabwright.office.actions import jobs as actions
 from slabwright.office.html_tables import HtmlTable
 from slabwright.office.models import Job, Revision
 from slabwright.office.planning import Planned, planned, tree_of
+from slabwright.office.sheet.model import GroupView, Sheet
 from slabwright.office.sheet.sections import Section, sections
 from slabwright.office.sheet.shown import Shown, shown_of
-from slabwright.office.sheet.view import GroupView, Sheet, fields_of, section_view, sheet_of
+from slabwright.office.sheet.view import fields_of, section_view, sheet_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from html import escape
 from django import template
 from django.utils.safestring import SafeString, mark_safe
 
-from slabwright.office.sheet.view import FieldView
+from slabwright.office.sheet.model import FieldView
 from slabwright.office.words import word
 
 register = template.Library()
