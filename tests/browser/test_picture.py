@@ -126,7 +126,7 @@ def test_the_keyboard_moves_zooms_and_chooses(page):
 
 
 def test_a_measured_point_says_that_it_stays(page):
-    page.get_by_label("Look up").select_option("point::P1")
+    page.get_by_label("Look up").select_option("point::Q2")
     assert "measured with the tape" in page.locator(".spot-stays").inner_text()
     assert page.locator(".spot-move").is_hidden()
 
@@ -167,6 +167,21 @@ def test_in_spanish_too(open_page, job, check_accessible, picture):
     assert page.locator(".spot-box h3").inner_text() == "Marca 1"
     check_accessible(page)
     picture(page, "picture-es")
+
+
+def test_a_corner_is_moved_by_its_numbers_and_its_tape_goes(page, job, picture):
+    """P1 is the walk's own first point: decided, not found."""
+    page.get_by_label("Look up").select_option("point::P1")
+    expect(page.locator(".spot-stays")).to_contain_text("P1-P2")
+    out = page.locator(".spot-move input[name=out]")
+    out.fill("5' 6")
+    picture(page, "picture-corner")
+    with page.expect_response(lambda r: "/change/" in r.url):
+        page.locator(".spot-move .go").click()
+    page.wait_for_selector('.picture[data-number="2"]')
+    job.refresh_from_db()
+    assert "P1-P2" not in job.text
+    assert "out: 5' 6}" in job.text
 
 
 def test_a_number_that_cannot_be_read_is_said_and_kept(page, faults, job):

@@ -20,7 +20,7 @@ from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Job, Person
 from slabwright.office.picture import page_svg, parts, writer
 from slabwright.office.picture.facts import spots
-from slabwright.office.picture.moves import measured, moves
+from slabwright.office.picture.moves import measured, moves, to_build
 from slabwright.office.picture.shown import shown
 from slabwright.office.planning import Planned, planned, tree_of
 from slabwright.plan import make
@@ -150,7 +150,8 @@ def test_only_what_one_square_off_says_can_be_dragged(walk):
     found = moves(walk, tree_of(text_of("side-walk")))
     assert "N1" in found
     assert "K1" in found  # its coordinates were given
-    assert not set(found) & measured(walk.notes)  # the tape holds these
+    free = set(found) - to_build(walk.notes)
+    assert not free & measured(walk.notes)  # the tape holds these
     assert {"A", "P1", "Q2", "G1"} <= measured(walk.notes)
 
 
@@ -195,11 +196,37 @@ def test_the_edits_of_a_move_put_the_point_there(name, kind):
     assert (there.x, there.y) == pytest.approx(wanted, abs=0.005)
 
 
+@pytest.mark.django_db
+def test_a_corner_to_be_built_moves_and_its_tape_pulls_go_with_it():
+    who = people.person()
+    job = people.job(who, "corner-patio")
+    text = job.text
+    plan = planned(text, "p").plan
+    move = moves(plan, tree_of(text))["P3"]
+    assert {name for *_, name in move.drops} == {
+        f"{pull.from_}-{pull.to}" for pull in plan.notes.tape if "P3" in (pull.from_, pull.to)
+    }
+    assert move.drops
+    here = plan.survey.points["P3"]
+    wanted = (here.x + 0.3048, here.y)
+    texts = move.texts(wanted, plan.notes.units)
+    edits = [Edit("set", p, n, o) for p, n, o in zip(move.paths, texts, move.written, strict=True) if n != o]
+    edits += [Edit("delete", path, None, seen) for path, seen, _ in move.drops]
+    assert jobs.change(person=who, job=job, edits=edits, base=1).saved
+    job.refresh_from_db()
+    after = planned(job.text, "p").plan
+    assert (after.survey.points["P3"].x, after.survey.points["P3"].y) == pytest.approx(wanted, abs=0.004)
+    assert len(after.notes.tape) == len(plan.notes.tape) - len(move.drops)
+    assert jobs.undo(person=who, job=job, number=2).saved
+    job.refresh_from_db()
+    assert job.text == text
+
+
 def test_measured_points_say_so_and_old_plans_are_not_dragged(walk):
     text = text_of("side-walk")
     one = shown(planned(text, "side-walk"), lang="en", text=text)
-    assert "stays" in one.facts["point::P1"]
-    assert "move" not in one.facts["point::P1"]
+    assert "stays" in one.facts["point::Q2"]  # a corner of the old patio
+    assert "move" not in one.facts["point::Q2"]
     assert one.facts["point::N1"]["move"]["written"] == ("9' 6", '9"')
     old = shown(planned(text, "side-walk"), lang="en")
     assert not [key for key, fact in old.facts.items() if "move" in fact]
@@ -242,7 +269,7 @@ def test_a_place_becomes_what_the_job_file_would_say(inside, job):
 @pytest.mark.parametrize(
     ("query", "status"),
     [
-        ({"point": "P1", "x": "1", "y": "1"}, 409),  # measured
+        ({"point": "Q2", "x": "1", "y": "1"}, 409),  # measured
         ({"point": "none", "x": "1", "y": "1"}, 409),
         ({"point": "N1", "x": "wide", "y": "1"}, 400),
         ({"point": "N1", "x": "nan", "y": "1"}, 400),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from slabwright.measure import MeasureError, Quantity, System, read, write
@@ -27,7 +27,8 @@ class Move:
     """How a point is written: `along` and `out` of a line from `start` [m] in direction `way` [-].
 
     `paths` are the places of the two numbers, as edits name them; `written` is what stands there now, `line`
-    the line's name.
+    the line's name. `drops` are tape pulls that hold the point where it is and would go with the move: each
+    with its place, what stands there, and what a person calls it; last ones first.
     """
 
     point: str
@@ -36,6 +37,7 @@ class Move:
     written: tuple[str, str]
     start: XY
     way: XY
+    drops: tuple[tuple[KeyPath, Any, str], ...] = ()
 
     def numbers(self, place: XY) -> tuple[float, float]:
         """Return along and out [m] of a place [m]; out is to the right hand, into the yard."""
@@ -71,26 +73,50 @@ def _same(one: str, other: str) -> bool:
 def moves(plan: Plan, tree: Mapping[str, Any]) -> dict[str, Move]:
     """Return the points of a job that can be dragged, by name; `tree` is the job file as plain dicts.
 
-    A point may be dragged when nothing but one square-off, or its entry among `points`, says where it is.
+    A point may be dragged when one square-off, or its entry among `points`, says where it is. Where tape
+    pulls hold it too it stays, unless it is a corner of a new slab: that one is decided, not found, and the
+    pulls that no longer hold go with it.
     """
     notes = plan.notes
-    taped = measured(notes)
+    held, decided = squared(notes), to_build(notes)
     found: dict[str, Move] = {}
     for one in (*_squared(plan, tree), *_given(plan, tree)):
         if one.point in found:
-            taped.add(one.point)
-        found[one.point] = one
-    return {name: one for name, one in found.items() if name not in taped}
+            held.add(one.point)
+        drops = _drops(plan, tree, one.point)
+        if drops and one.point not in decided:
+            held.add(one.point)
+        found[one.point] = replace(one, drops=drops)
+    return {name: one for name, one in found.items() if name not in held}
+
+
+def to_build(notes: Notes) -> set[str]:
+    """Return the points of new slabs that are nothing else: no corner of the house or of what is there."""
+    new = {c if isinstance(c, str) else c.point for s in notes.slabs for c in (*s.corners, *s.along)}
+    there = {name for one in notes.existing for name in (*one.corners, *one.edge)}
+    walls = set(notes.house.walls) if notes.house is not None else set(notes.baseline or ())
+    return new - there - walls
+
+
+def squared(notes: Notes) -> set[str]:
+    """Return the points that a checked right angle or a straight line holds in place."""
+    held = {name for line in notes.straight_lines for name in line}
+    for square in notes.right_angles:
+        held |= {square.at, *square.between}
+    return held
 
 
 def measured(notes: Notes) -> set[str]:
     """Return the points that a tape pull, a checked right angle or a straight line holds in place."""
-    held = {name for pull in notes.tape for name in (pull.from_, pull.to)}
-    for square in notes.right_angles:
-        held |= {square.at, *square.between}
-    for line in notes.straight_lines:
-        held |= set(line)
-    return held
+    return squared(notes) | {name for pull in notes.tape for name in (pull.from_, pull.to)}
+
+
+def _drops(plan: Plan, tree: Mapping[str, Any], point: str) -> tuple[tuple[KeyPath, Any, str], ...]:
+    """Return the tape pulls of a point, the last first, so that taking one away moves no other."""
+    pulls = [(n, pull) for n, pull in enumerate(plan.notes.tape) if point in (pull.from_, pull.to)]
+    return tuple(
+        (("tape", n), at(tree, ("tape", n)), f"{pull.from_}-{pull.to}") for n, pull in reversed(pulls)
+    )
 
 
 def _squared(plan: Plan, tree: Mapping[str, Any]) -> Iterator[Move]:

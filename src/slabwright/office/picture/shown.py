@@ -72,7 +72,11 @@ def _facts(spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], 
             "written": move.written,
             "start": move.start,
             "way": move.way,
+            "drops": [(path, seen) for path, seen, _ in move.drops],
         }
+        if move.drops:
+            pulls = ", ".join(name for *_, name in reversed(move.drops))
+            data["stays"] = word("move-drops", lang, pulls=pulls)
     elif spot.point in held:
         data["stays"] = word("move-measured", lang)
     return data

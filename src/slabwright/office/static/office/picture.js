@@ -359,6 +359,7 @@
         .map((path, n) => ({ kind: "set", path, value: typed[n], seen: told.move.written[n] }))
         .filter((edit) => edit.value !== edit.seen);
       if (!edits.length) return ghost(null);
+      for (const [path, seen] of told.move.drops) edits.push({ kind: "delete", path, seen });
       const sent = { edits, base: Number(root.dataset.number), client: mine.client || (mine.client = fresh()) };
       wrong("");
       try {
