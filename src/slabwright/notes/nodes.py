@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from ruamel.yaml.error import MarkedYAMLError
@@ -79,6 +80,16 @@ def plain(node: Node) -> Any:
     if isinstance(node, Listed):
         return [plain(item) for item in node]
     return None if node is None else str(node)
+
+
+@lru_cache(maxsize=32)
+def plain_tree(text: str) -> tuple[Any, bool]:
+    """Return a text as plain dicts, lists and texts, and whether nothing in it was written twice or eaten.
+
+    The same tree is given to all who ask: nobody writes into it. Raises NotesError as `parse_nodes` does.
+    """
+    root, mistakes = parse_nodes(text, "job.yaml")
+    return plain(root), not mistakes
 
 
 class _Composer:

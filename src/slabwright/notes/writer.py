@@ -17,7 +17,7 @@ from slabwright.notes.emit import Value, behind, block, flow, scalar
 from slabwright.notes.layout import canonical
 from slabwright.notes.mistakes import dotted
 from slabwright.notes.models import Use
-from slabwright.notes.nodes import parse_nodes, plain
+from slabwright.notes.nodes import parse_nodes, plain, plain_tree
 from slabwright.notes.spans import Span, entry_of, line_end, line_start, span_at, spans_of
 
 KeyPath = tuple[str | int, ...]
@@ -62,11 +62,11 @@ def update(text: str, changes: Iterable[Change]) -> str:
     ends = "\r\n" if "\r\n" in text else "\n"
     text = text.removeprefix(mark).replace("\r\n", "\n")
     for change in changes:
-        before = plain(parse_nodes(text, "job.yaml")[0])
+        before, _ = plain_tree(text)
         wanted = applied(before, change)
         made = _edited(text, change)
-        root, mistakes = parse_nodes(made, "job.yaml")
-        if mistakes or plain(root) != wanted:
+        after, whole = plain_tree(made)
+        if not whole or after != wanted:
             raise WriteError(f"{_name(change)} cannot be changed without rewriting the lines around it")
         text = made
     return mark + text.replace("\n", ends)

@@ -8,7 +8,7 @@ from typing import Any
 
 from slabwright.findings import Finding, Level
 from slabwright.notes import Mistake, Notes, NotesError, parse_notes
-from slabwright.notes.nodes import parse_nodes, plain
+from slabwright.notes.nodes import plain_tree
 from slabwright.plan import PlanError, make
 from slabwright.result import Plan
 
@@ -37,14 +37,13 @@ class Planned:
         return sum(f.level is Level.STOP for f in self.findings)
 
 
-@lru_cache(maxsize=TEXTS)
 def tree_of(text: str) -> Any:
     """Return a job file's text as plain dicts, lists and texts; {} where it cannot be read.
 
     The same tree is given to all who ask: nobody writes into it.
     """
     try:
-        return plain(parse_nodes(text, NAME)[0]) or {}
+        return plain_tree(text)[0] or {}
     except NotesError:
         return {}
 
