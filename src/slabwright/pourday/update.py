@@ -31,6 +31,7 @@ from slabwright.pourday.search import Choices, Pour, plan_crew, pour_of, stop_af
 from slabwright.pourday.simulate import Setting
 from slabwright.pourday.weigh import Weighed, place_of, weigh, weighed_median
 
+FIVE = 300.0  # [s] to which the rest of the day is said to move
 SEEN_SAMPLES = 512  # days of the forecast once something was seen: most of them no longer count
 
 
@@ -152,14 +153,16 @@ def _findings(got: Weighed, longest: float, shift: float, chance: float) -> tupl
     found: list[Finding] = []
     if got.widened:
         found.append(find("pourday", "seen-far", took=Quantity("duration", longest)))
-    found.append(
-        find(
-            "pourday",
-            "seen-later" if shift >= 0 else "seen-sooner",
-            shift=Quantity("duration", abs(shift)),
-            chance=said_chance(chance),
+    rounded = round(abs(shift) / FIVE) * FIVE
+    if rounded:  # less than that is as forecast
+        found.append(
+            find(
+                "pourday",
+                "seen-later" if shift >= 0 else "seen-sooner",
+                shift=Quantity("duration", rounded),
+                chance=said_chance(chance),
+            )
         )
-    )
     return tuple(found)
 
 

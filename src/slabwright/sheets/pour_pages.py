@@ -60,7 +60,7 @@ def pour_findings(plan: Plan, *, paper: str, lang: str = "en") -> Page:
 
 
 def _forecast(plan: Plan, lang: str) -> TextBlock:
-    return TextBlock(forecast_lines(plan, lang))
+    return TextBlock((" ".join(forecast_lines(plan, lang)),))  # one paragraph: the card fills its sheet
 
 
 def forecast_lines(plan: Plan, lang: str) -> tuple[str, ...]:
@@ -194,16 +194,14 @@ def learned(plan: Plan, lang: str) -> tuple[str, ...]:
         )
         for one in got.seen
     )
+    shift = round(abs(got.later_by) / 300.0) * 300.0
+    key = "later" if got.later_by >= 0.0 else "sooner"
     return (
         say(
-            "pour-updated-later" if got.later_by >= 0.0 else "pour-updated-sooner",
+            f"pour-updated-{key if shift else 'same'}",
             lang,
             seen=seen,
-            shift=write(
-                Quantity("duration", round(abs(got.later_by) / 300.0) * 300.0),
-                system=plan.notes.units,
-                lang=lang,
-            ),
+            shift=write(Quantity("duration", shift), system=plan.notes.units, lang=lang),
             now=tables.chance(got.late_chance),
             before=tables.chance(got.late_before),
         ),
@@ -219,12 +217,13 @@ def warnings(plan: Plan, lang: str) -> tuple[str, ...]:
             if one.level is level:
                 kinds.setdefault(one.code, one)
     lines = []
-    for one in list(kinds.values())[:WARNINGS]:
+    most = WARNINGS - 1 if run.updated else WARNINGS  # what was learned takes room of its own
+    for one in list(kinds.values())[:most]:
         text = one.text(system=plan.notes.units, lang=lang)
         where = f"{_where(text.where, plan, lang)}: " if text.where else ""
         lines.append(f"{say(one.level.value, lang)}. {where}{text.what} {text.do}")
-    if len(kinds) > WARNINGS:
-        lines.append(say("pour-more-warnings", lang, count=len(kinds) - WARNINGS))
+    if len(kinds) > most:
+        lines.append(say("pour-more-warnings", lang, count=len(kinds) - most))
     return tuple(lines)
 
 
@@ -252,13 +251,16 @@ def _card(plan: Plan, lang: str) -> tuple[Block, ...]:
     if len(run.crew.trucks) > 1:
         lorries = (TableBlock(tables.trucks(plan, lang), groups=2),)
     news = learned(plan, lang)
+    # once it has begun, what is to be checked before it only takes room from what was learned
+    beside: Block = work if news else SideBySide((work, *lorries), (checks,), 0.5)
     return (
         *((TextBlock(news, heading=say("pour-updated", lang)),) if news else ()),
         FigureBlock(figures(plan, lang)),
         *((TextBlock(against, style="list"),) if against else ()),
         _table(plan, tables.card(plan, lang), big=True),
         TextBlock((say("pour-fast", lang),)),
-        SideBySide((work, *lorries), (checks,), 0.5),
+        beside,
+        *(lorries if news else ()),
         _forecast(plan, lang),
     )
 

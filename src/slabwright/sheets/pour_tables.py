@@ -83,8 +83,13 @@ def card(plan: Plan, lang: str) -> Table:
 
 
 def bands(plan: Plan, lang: str) -> Table:
-    """Return by panel the earliest and latest of each step, nine days in ten between."""
+    """Return by panel the earliest and latest of each step, nine days in ten; the saw's where one is used."""
     pour, _ = told(plan)
+    sawn = any(j.made == "sawn" for s in plan.shaped.slabs for j in s.joint_plan.joints)
+    saws = (
+        Column("saw-early", "Early saw", "Corte temprano"),
+        Column("saw", "Common saw", "Cortadora común"),
+    )
     return Table(
         "pour-bands",
         Both("Earliest to latest, nine days in ten", "De la primera a la última, nueve de diez días"),
@@ -95,8 +100,7 @@ def bands(plan: Plan, lang: str) -> Table:
             Column("edge", "Edge, joint", "Voltear, juntas"),
             Column("broom", "Broom from", "Escobillar desde"),
             Column("end", "Too late to broom", "Tarde para escobillar"),
-            Column("saw-early", "Early saw", "Corte temprano"),
-            Column("saw", "Common saw", "Cortadora común"),
+            *(saws if sawn else ()),
             Column("sun", "Sun", "Sol", "duration"),
         ),
         tuple(
@@ -104,7 +108,7 @@ def bands(plan: Plan, lang: str) -> Table:
                 w.slab,
                 w.panel,
                 *(band(plan, one, lang) for one in (w.sheen_gone, w.edge, w.broom, w.broom_end)),
-                *(band(plan, one, lang, to=1800.0) for one in (w.saw_early, w.saw)),
+                *(band(plan, one, lang, to=1800.0) for one in ((w.saw_early, w.saw) if sawn else ())),
                 round(w.sun / 1800.0) * 1800.0,
             )
             for w in pour.windows
