@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
 import re
 import threading
 from decimal import Decimal
@@ -216,6 +217,16 @@ def test_an_option_that_cannot_be_had_is_not_offered(owner, walk):
     page = signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed)
     assert page.status_code == 422
     assert "cannot be priced" in text_of(page)
+
+
+def test_every_option_with_a_price_can_be_offered_as_it_stands_on_the_page(owner, walk):
+    client = signed_in(owner)
+    page = client.get(reverse("job-price", args=(walk.code,))).content.decode()
+    ticked = [html.unescape(v) for v in re.findall(r'name="options" value="([^"]*)" checked', page)]
+    assert ticked == OPTIONS
+    typed = {"language": "en", "valid_days": "30", "options": ticked}
+    assert client.post(reverse("quote-new", args=(walk.code,)), typed).status_code == 302
+    assert [o["key"] for o in Quote.objects.get().shown["options"]][-1] == "steel=fiber"
 
 
 @pytest.mark.parametrize(
@@ -463,6 +474,19 @@ def test_without_a_script_the_total_is_asked_for(sent):
     total = offer.chosen_of(quote.shown, ["finish=salt"], "en").total
     assert f'name="total" value="{total}"' in page.content.decode()
     assert 'value="R. Ok"' in page.content.decode()
+
+
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_the_total_goes_there_and_back_in_every_language(sent, lang):
+    quote, token = sent
+    client = Client(headers={"Accept-Language": lang})
+    page = client.get(reverse("customer", args=(token,)), {"lang": lang}).content.decode()
+    (total,) = re.findall(r'name="total" value="([^"]*)"', page)
+    assert re.findall(r'data-total="([^"]*)"', page) == [total]
+    typed = signature(quote, total=total, lang=lang)
+    assert client.post(reverse("customer-accept", args=(token,)), typed).status_code == 302
+    quote.refresh_from_db()
+    assert quote.state == QuoteState.ACCEPTED
 
 
 def test_a_quote_past_its_date_cannot_be_accepted(owner, sent):

@@ -24,11 +24,14 @@ from slabwright.money.phrases import LANGUAGES, date_text, say, share_text
 from slabwright.money.quoting import deposit_most
 from slabwright.priced import PricedJob, plan_again, price_job
 from slabwright.result import Plan
-from slabwright.sheets.furniture import compose
+from slabwright.sheets.extent import extents
 from slabwright.sheets.money_quote import customer_drawing
+from slabwright.sheets.picture import picture as drawn_in
+from slabwright.sheets.scale import fit
 from slabwright.sheets.svg import svg
 
-WIDE, HIGH = 190.0, 170.0  # [mm] of the picture
+WIDE, HIGH = 130.0, 130.0  # [mm] of the picture: its letters can still be read on a phone
+MARGIN, SPARE = 3.0, 8.0  # [mm] round it, and above and below for letters that give way
 TOGETHER = Decimal("0.01")  # of the price: what options may differ together from their sum without a word
 EITHER_OR = ("finish", "steel")  # a slab has one of each
 MOST_OPTIONS = 8
@@ -56,6 +59,11 @@ class Chosen:
     shown: str  # the total, written
     rows: tuple[tuple[str, str], ...]  # options, price, taxes
     payments: tuple[tuple[str, str, str], ...]  # when, share, amount
+
+    @property
+    def exact(self) -> str:
+        """Return the total as it is sent back, in no language's writing."""
+        return str(self.total)
 
 
 # --- made by the owner ----------------------------------------------------------------------------------
@@ -142,17 +150,15 @@ def frozen(quote: Quote, job: PricedJob, *, pairs: Iterable[Apart], place: str, 
 
 
 def picture(plan: Plan, lang: str) -> str:
-    """Return the customer's plan as SVG for a page."""
-    drawn = compose(
-        customer_drawing(plan, lang),
-        width=WIDE,
-        height=HIGH,
-        system=plan.notes.units,
-        lang=lang,
-        bearing=plan.notes.place.north,
-        snug=True,
-    )
-    return svg(drawn, fitted=True, alone=False)
+    """Return the customer's plan as SVG for a page; what only paper needs (bar, scale, key) is left out."""
+    drawn = customer_drawing(plan, lang)
+    listed, system = extents(drawn), plan.notes.units
+    seen = fit(listed, width=WIDE, height=HIGH, system=system, margin=MARGIN)
+    ys = [(seen.to_paper(one.at)[1], one) for one in listed]
+    high = max(y + one.down for y, one in ys) - min(y - one.up for y, one in ys) + 2.0 * MARGIN + SPARE
+    low = fit(listed, width=WIDE, height=min(HIGH, high), system=system, scale=seen.scale, margin=MARGIN)
+    made = drawn_in(drawn, low)
+    return svg(drawn_in(drawn, seen) if made.left_out else made, fitted=True, alone=False)
 
 
 def _in_words(quote: Quote, plan: Plan, lang: str) -> dict[str, Any]:

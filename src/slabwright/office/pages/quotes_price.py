@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, cast
 
 from django import forms
@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from slabwright.findings import Finding, Level, Text
 from slabwright.measure import System
 from slabwright.money.model import Book as Lines
+from slabwright.money.wanted import options_of
 from slabwright.office import pricing
 from slabwright.office.actions import prices as actions
 from slabwright.office.actions.quotes import MOST_DAYS, standing
@@ -171,9 +172,10 @@ def _priced(job: Job, terms: Terms, text: str, lang: str) -> dict[str, Any]:
         "risk_lines": money_owner.risk_lines(owner, lang),
         "tables": [html_table(table, system=units, lang=lang) for table in _tables(owner, lang)],
         "lines": html_table(lines, system=units, lang=lang),
-        "findings": told(found, units, lang),
+        "findings": told([f for f in found if f.level is Level.STOP], units, lang),
+        "cautions": told([f for f in found if f.level is not Level.STOP], units, lang),
         "learned": owner.learned,
-        "offered": [(key, *name) for key, name in _offered(owner, lang)],
+        "offered": list(_offered(owner, dict(zip(_keys(terms, units), terms.options, strict=True)), lang)),
     }
 
 
@@ -183,12 +185,19 @@ def told(found: Iterable[Finding], units: System, lang: str) -> list[Text]:
     return [text for n, text in enumerate(texts) if text not in texts[:n]]
 
 
-def _offered(owner: money_owner.Priced, lang: str) -> Iterator[tuple[str, tuple[str, str]]]:
-    """Yield each option that has a price: its key, its name and what it changes."""
+def _keys(terms: Terms, units: System) -> list[str]:
+    """Return the key of each option of the terms."""
+    return [option.key for option in options_of(terms.options, units)]
+
+
+def _offered(
+    owner: money_owner.Priced, written: Mapping[str, str], lang: str
+) -> Iterator[tuple[str, str, str]]:
+    """Yield each option that has a price: as it is written in the terms, its name, what it changes."""
     for one in owner.options:
         if one.difference is not None:
             name = one.en if lang == "en" else one.es
-            yield one.key, (name, signed(one.difference, owner.made.currency))
+            yield written[one.key], name, signed(one.difference, owner.made.currency)
 
 
 def _tables(owner: money_owner.Priced, lang: str) -> Iterator[Table]:

@@ -1,6 +1,8 @@
 // Parts of a page that come in their own request: loaded when they stand on it, and their forms stay in them.
 (() => {
   "use strict";
+  if (window.slabParts) return; // each part brings this file; one of them is enough
+  window.slabParts = true;
   const headers = { "HX-Request": "true" };
 
   const put = async (place, answer) => {
