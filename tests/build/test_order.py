@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from slabwright.build.mix import air_for, mix_of, stone_most, strength_least
 from slabwright.build.model import Ask
 from slabwright.build.need import NormalNeed, PlacedNeed, Spread, sides_of, usual_spread
-from slabwright.build.order import bags_for, plan_order
+from slabwright.build.order import Placing, bags_for, plan_order
 from slabwright.build.overage import (
     YARD,
     Costs,
@@ -327,7 +327,10 @@ class TestPlanOrder:
     def test_what_stays_in_the_line_of_a_pump_is_ordered(self, make):
         sold = {"step": "0.01 m3", "least": "0.01 m3"}
         job, slab = notes(access={"by": "pump"}, order=sold), make.walk(length=20.0, width=3.0)
-        dry, wet = (plan_order(make.job(slab), job, line=line) for line in ((0.0, 0.0), (20.0, 0.3)))
+        dry, wet = (
+            plan_order(make.job(slab), job, placing=Placing(line=far, left_in_line=left))
+            for far, left in ((0.0, 0.0), (20.0, 0.3))
+        )
         step = rule("pour", "step_least")
         assert wet.need - dry.need == pytest.approx(0.3)
         assert wet.order - dry.order == pytest.approx(0.3, abs=step + 1e-9)
@@ -337,11 +340,26 @@ class TestPlanOrder:
         assert said["plant-pump"].startswith("line of 20.000 m; 0.30 m")
         assert "plant-pump" not in [ask.key for ask in dry.asks]
 
+    def test_the_plant_is_told_how_it_is_really_placed(self, make):
+        slab, job = make.walk(length=20.0, width=3.0), notes(access={"by": "chute"})
+        said = [
+            spoken(next(a for a in order.asks if a.key == "plant-placing"), "say")
+            for order in (
+                plan_order(make.job(slab), job),
+                plan_order(make.job(slab), job, placing=Placing(("chute", "barrow"))),
+            )
+        ]
+        assert said[0] != said[1]
+        assert said[1].startswith(said[0])
+        assert "barrow" in said[1]
+
     def test_the_line_is_full_when_the_last_load_is_called(self, make):
         slab = make.walk(length=60.0, width=3.0)
         dry, wet = (
-            plan_order(make.job(slab), notes(access={"by": "pump"}), line=line)
-            for line in ((0.0, 0.0), (40.0, 0.4))
+            plan_order(
+                make.job(slab), notes(access={"by": "pump"}), placing=Placing(line=far, left_in_line=left)
+            )
+            for far, left in ((0.0, 0.0), (40.0, 0.4))
         )
         assert dry.balance is not None
         assert wet.balance is not None

@@ -8,7 +8,7 @@ from slabwright.build.dig import plan_dig
 from slabwright.build.forms import plan_forms
 from slabwright.build.kit import check_kit
 from slabwright.build.materials import list_materials
-from slabwright.build.order import plan_order
+from slabwright.build.order import Placing, plan_order
 from slabwright.build.set_out import set_out
 from slabwright.build.sprinklers import plan_sprinklers
 from slabwright.build.steel import cut_bars
@@ -40,7 +40,9 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, ma
     bars = cut_bars(shaped, stock=notes.kit.bar_stock, system=notes.units)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}
     access = plan_access(shaped, ground, notes, places)
-    order = plan_order(shaped, notes, line=(access.hose, access.hose_volume))
+    ways = tuple(dict.fromkeys(haul.way for haul in access.hauls if haul.way != "none"))
+    placing = Placing(ways, access.hose, access.hose_volume)
+    order = plan_order(shaped, notes, placing=placing)
     sprinklers = plan_sprinklers(shaped, ground, notes, places)
     found: list[Finding] = [*marks.findings, *forms.findings]
     found += dig.findings if dig else ()

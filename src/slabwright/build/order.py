@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from slabwright.build.mix import Mix, mix_of, warmth
 from slabwright.build.model import Ask, Balance, Order, Words
@@ -30,13 +30,28 @@ from slabwright.slab.thick_edges import concrete_of
 JUST = 1e-9  # [m3] rounding in a volume that was read
 
 
-def plan_order(shaped: Shaped, notes: Notes, *, line: tuple[float, float] = (0.0, 0.0)) -> Order:
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """How concrete gets to the slabs: ways (chute, barrow, ...), a pump's line [m], what stays in it [m3].
+
+    Without ways those of the notes are taken.
+    """
+
+    ways: tuple[str, ...] = ()
+    line: float = 0.0
+    left_in_line: float = 0.0
+
+
+AS_WRITTEN = Placing()
+
+
+def plan_order(shaped: Shaped, notes: Notes, *, placing: Placing = AS_WRITTEN) -> Order:
     """Return the concrete order of a job.
 
     shaped: its slabs. notes: what the plant sells, frost, crew and access. The need is spread by the
     table's planning errors, short and left-over cost the table's planning figures; the order is the step
-    of the plant's scale with the least expected cost. line: how long a pump's line is [m] and what stays in
-    it [m3], which is ordered on top. ValueError when there is nothing to pour.
+    of the plant's scale with the least expected cost. placing: by the access plan; what stays in a pump's
+    line is ordered on top. ValueError when there is nothing to pour.
     """
     volumes = tuple((slab.spec.name, concrete_of(slab)) for slab in shaped.slabs)
     area, drawn = sum(slab.outline.area for slab in shaped.slabs), sum(v for _, v in volumes)
@@ -49,7 +64,7 @@ def plan_order(shaped: Shaped, notes: Notes, *, line: tuple[float, float] = (0.0
     need, learned = with_record(need, drawn, notes.order, plant)
     if notes.order.split_loads:
         plant = in_time(plant, pace)
-    plant = replace(plant, left_in_line=line[1])
+    plant = replace(plant, left_in_line=placing.left_in_line)
     choice = best_order(need, costs, plant)
     if plant.arrives(choice.order) < need.mean:  # one lump for any shortage is a figure of small jobs
         order = math.ceil((need.mean + plant.stays(need.mean)) / plant.step - JUST) * plant.step
@@ -58,7 +73,7 @@ def plan_order(shaped: Shaped, notes: Notes, *, line: tuple[float, float] = (0.0
     balance = balance_call(need, loads, costs, plant)
     bags = small_bags(need, notes.units)
     mix, wrong = mix_of(tuple(slab.spec for slab in shaped.slabs), notes.place.frost, dose=_dose(shaped))
-    asks = _asks(shaped, notes, mix, loads, bags, pace, line)
+    asks = _asks(shaped, notes, mix, loads, bags, pace, placing)
     return Order(
         need=need.mean + (0.0 if bags else plant.left_in_truck * len(loads) + plant.left_in_line),
         need_sd=need.sd,
@@ -174,7 +189,7 @@ def _asks(
     loads: tuple[float, ...],
     bags: tuple[tuple[str, int], ...],
     pace: float,
-    line: tuple[float, float],
+    placing: Placing,
 ) -> tuple[Ask, ...]:
     """Return the plant's questions with their answers, in the order in which a plant asks them."""
     if bags:
@@ -190,12 +205,11 @@ def _asks(
     uses = tuple(dict.fromkeys(slab.spec.use for slab in shaped.slabs))
     asks += [
         Ask("plant-use", {"uses": Words("use", uses)}),
-        Ask("plant-placing", {"by": Words("by", (notes.access.by or "chute",))}),
+        Ask("plant-placing", {"by": Words("by", placing.ways or (notes.access.by or "chute",))}),
     ]
-    if line[1] > 0.0:
-        asks.append(
-            Ask("plant-pump", {"hose": Quantity("length", line[0]), "left": Quantity("volume", line[1])})
-        )
+    if placing.left_in_line > 0.0:
+        hose, left = Quantity("length", placing.line), Quantity("volume", placing.left_in_line)
+        asks.append(Ask("plant-pump", {"hose": hose, "left": left}))
     every = Quantity("duration", _every(max(loads), pace))
     if len(loads) > 1:
         asks.append(Ask("plant-spacing", {"spacing": every, "people": notes.crew.people}))
