@@ -295,3 +295,32 @@ def test_customs_have_sources() -> None:
     text = resource("slabwright").joinpath("sheets", "pour.toml").read_text(encoding="utf-8")
     assert {row["source"] for row in tomllib.loads(text)["care"].values()} <= set(all_sources())
     assert source_keys("rules") <= set(all_sources())
+
+
+def test_the_saws_hours_stand_there_only_where_joints_are_sawn() -> None:
+    plan = poured("hot")
+    assert {j.made for s in plan.shaped.slabs for j in s.joint_plan.joints} & {"tooled", "sawn"} == {"tooled"}
+    keys = {c.key for c in tables.bands(plan, "en").columns}
+    assert not keys & {"saw", "saw-early"}
+    (one,) = plan.shaped.slabs
+    joints = tuple(replace(j, made="sawn") for j in one.joint_plan.joints)
+    sawn = replace(one, joint_plan=replace(one.joint_plan, joints=joints))
+    other = replace(plan, shaped=replace(plan.shaped, slabs=(sawn,)))
+    got = tables.bands(other, "en")
+    assert {c.key for c in got.columns} - keys == {"saw", "saw-early"}
+    assert all(len(row) == len(got.columns) for row in got.rows)
+
+
+@pytest.mark.parametrize("lang", LANGS)
+def test_chances_say_how_sure_they_are(lang: str) -> None:
+    """Plan.json and sheets alike: a standard error, and of how many days."""
+    plan = poured("hot")
+    run = plan.pour_run
+    assert run is not None
+    assert run.crew.samples == 1024
+    for row in (*run.starts, run.crew.best):
+        spread = max(row.late_chance * (1 - row.late_chance), 1 / 1024)
+        assert row.error == pytest.approx((spread / 1024) ** 0.5)
+    text = "".join(page_texts("hot", lang))
+    assert squeezed(tables.error(run.crew.error)) in text
+    assert "1024" in text
