@@ -20,14 +20,6 @@ from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Job, Person, Revision
 
 MOST_LOOKED_AT = ("/", "/jobs/{code}/", "/jobs/{code}/picture/", "/jobs/{code}/hours/", "/gallery/")
-WEATHER = {
-    "day": "2026-07-14",
-    "low": "58 F",
-    "high": "84 F",
-    "humidity": "50%",
-    "wind": "6 mph",
-    "sky": "clear",
-}
 # Ends as soon as it is opened by somebody who is signed in, or is not for people.
 NO_PAGES = ("api/", "first/", "health/", "sign-in/")
 
@@ -40,7 +32,7 @@ def owner(office) -> Person:
 @pytest.fixture
 def job(owner) -> Job:
     one = people.job(owner)
-    done = jobs.change(person=owner, job=one, edits=[Edit("set", ("weather",), WEATHER)], base=1)
+    done = jobs.change(person=owner, job=one, edits=[Edit("set", ("weather",), people.WEATHER)], base=1)
     assert done.saved
     one.refresh_from_db()
     return one

@@ -158,6 +158,23 @@ def test_a_point_is_dragged_saved_and_taken_back(page, job, owner, picture):
     assert typed not in job.text
 
 
+@pytest.mark.parametrize("where", ["", "picture/"])
+def test_print_has_the_plan_alone(open_page, owner, job, where):
+    page = open_page("desktop", person=owner)
+    page.goto(f"/jobs/{job.code}/{where}")
+    page.wait_for_selector('.picture[data-ready="yes"]')
+    page.emulate_media(media="print")
+    seen = page.evaluate(
+        """() => new Promise((done) => {
+      const shown = (e) => e.getClientRects().length > 0;
+      window.print = () => done([...document.querySelectorAll("h1, h2, input, button, svg.plan")]
+        .filter(shown).map((e) => e.tagName.toLowerCase()));
+      document.querySelector('[data-do="print"]').click();
+    })"""
+    )
+    assert seen == ["svg"]
+
+
 def test_in_spanish_too(open_page, job, check_accessible, picture):
     page = open_page("phone", person=people.person("Rosa Vega", "crew", language="es"))
     page.goto(f"/jobs/{job.code}/picture/")

@@ -9,15 +9,6 @@ from tests.kit import people
 from slabwright.office.actions import jobs
 from slabwright.office.actions.edits import Edit
 
-WEATHER = {
-    "day": "2026-07-14",
-    "low": "58 F",
-    "high": "84 F",
-    "humidity": "50%",
-    "wind": "6 mph",
-    "sky": "clear",
-}
-
 
 @pytest.fixture(params=["phone", "desktop"])
 def crew(request, office, open_page):
@@ -110,7 +101,7 @@ def test_the_day_is_told_hour_by_hour(crew, picture):
     page, job, who = crew
     page.goto(f"/jobs/{job.code}/hours/")
     expect(page.locator("main .note")).to_contain_text("still missing")
-    assert jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), WEATHER)], base=1).saved
+    assert jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), people.WEATHER)], base=1).saved
     page.reload()
     page.wait_for_selector("#clock", timeout=30_000)
     clock, crew_says = page.locator('[data-told="clock"]'), page.locator('[data-told="crew"]')
@@ -133,7 +124,7 @@ def test_the_day_is_told_hour_by_hour(crew, picture):
 
 def test_a_day_that_does_not_come_says_so_and_can_be_asked_for_again(crew, faults):
     page, job, who = crew
-    assert jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), WEATHER)], base=1).saved
+    assert jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), people.WEATHER)], base=1).saved
     page.route("**/hours/day/", lambda route: route.abort())
     page.goto(f"/jobs/{job.code}/hours/")
     again = page.get_by_role("button", name="Work the day out")

@@ -12,6 +12,15 @@ if TYPE_CHECKING:
     from slabwright.office.models import Job, Person
 
 PASSWORD = "a long walk in wet grass"
+# A day's weather as a job file holds it, typed in.
+WEATHER = {
+    "day": "2026-07-14",
+    "low": "58 F",
+    "high": "84 F",
+    "humidity": "50%",
+    "wind": "6 mph",
+    "sky": "clear",
+}
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 

@@ -20,15 +20,7 @@ from slabwright.office.pages.hours import WIDE_MM
 from slabwright.sheets.pour_chart import LEFT_MM, RIGHT_MM, span
 
 WALK = Path("examples/side-walk/job.yaml").read_text(encoding="utf-8")
-TYPED = {
-    "day": "2026-07-14",
-    "low": "58 F",
-    "high": "84 F",
-    "humidity": "50%",
-    "wind": "6 mph",
-    "sky": "clear",
-}
-TEXT = WALK + "\nweather: {" + ", ".join(f"{k}: {v}" for k, v in TYPED.items()) + "}\n"
+TEXT = WALK + "\nweather: {" + ", ".join(f"{k}: {v}" for k, v in people.WEATHER.items()) + "}\n"
 
 
 def table(hours: int = 96) -> str:
@@ -48,7 +40,7 @@ def day():
 
 def test_the_day_is_worked_out_once_for_a_text(day):
     assert poured(TEXT, "side-walk").plan is day
-    assert day.pour.date == TYPED["day"]
+    assert day.pour.date == people.WEATHER["day"]
 
 
 def test_what_is_missing_is_asked_for_not_guessed():
@@ -63,7 +55,7 @@ def test_what_is_missing_is_asked_for_not_guessed():
 def test_a_table_goes_before_typed_figures():
     made = poured(TEXT, "side-walk", table(), "july.csv")
     assert made.plan is not None, made.why
-    assert made.plan.pour.date == TYPED["day"]  # the day is still the one that was typed
+    assert made.plan.pour.date == people.WEATHER["day"]  # the day is still the one that was typed
     bad = poured(TEXT, "side-walk", "time,temperature\nnoon,warm\n", "bad.csv")
     assert bad.plan is None
     assert bad.why
@@ -133,7 +125,9 @@ def inside(who):
 
 
 def with_weather(job, who):
-    done = jobs.change(person=who, job=job, edits=[Edit("set", ("weather",), TYPED)], base=job.number)
+    done = jobs.change(
+        person=who, job=job, edits=[Edit("set", ("weather",), people.WEATHER)], base=job.number
+    )
     assert done.saved
     job.refresh_from_db()
 

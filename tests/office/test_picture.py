@@ -253,7 +253,7 @@ def test_the_page_shows_the_picture_and_the_same_as_tables(inside, job, lang):
     body = page.content.decode()
     assert page.status_code == 200
     assert '<svg xmlns="http://www.w3.org/2000/svg" class="plan"' in body
-    assert body.count("<table") >= 5
+    assert body.count("<table") >= 9
     assert "style=" not in body
     data = re.search(r'<script id="picture-facts" type="application/json">(.*?)</script>', body)
     assert "mark:side walk:1" in json.loads(data[1])

@@ -18,6 +18,8 @@ from slabwright.office.words import word
 from slabwright.result import Plan
 from slabwright.sheets import job_tables as tables
 from slabwright.sheets import job_tables_build as build
+from slabwright.sheets import job_tables_water as water
+from slabwright.sheets import job_tables_yard as yard
 
 KINDS = ("panel", "mark", "joint", "point")
 
@@ -88,9 +90,14 @@ def picture_tables(plan: Plan, lang: str) -> tuple[HtmlTable, ...]:
         tables.points(plan),
         tables.panels(plan),
         tables.grades(plan),
+        build.form_runs(plan),
         build.stakes(plan, lang),
         tables.joints(plan, lang),
+        build.bars(plan, lang),
         build.dig(plan),
+        water.edges(plan, lang),
+        water.ponds(plan, lang),
+        yard.hauls(plan, lang),
     )
     system = plan.notes.units
     return tuple(html_table(one, system=system, lang=lang) for one in listed if one.rows)

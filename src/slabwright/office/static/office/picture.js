@@ -154,6 +154,7 @@
         wrong("");
       }
       if (focus && spot) roving(spot);
+      if (focus) box.scrollIntoView({ block: "nearest" });
     }
     function wrong(text, field) {
       const p = move.querySelector(".wrong");
