@@ -16,11 +16,24 @@ from slabwright.office.picture.writer import drawn
 from slabwright.office.planning import Planned, tree_of
 from slabwright.office.words import word
 from slabwright.result import Plan
-from slabwright.sheets import job_tables as tables
-from slabwright.sheets import job_tables_build as build
-from slabwright.sheets import job_tables_water as water
-from slabwright.sheets import job_tables_yard as yard
+from slabwright.sheets.job_tables import all_tables
 
+# The tables that say what the picture shows, in the order of its switches.
+SAME_AS = (
+    "points",
+    "panels",
+    "grades",
+    "form-runs",
+    "stakes",
+    "joints",
+    "bars",
+    "dowels",
+    "mesh-sheets",
+    "dig",
+    "water-edges",
+    "ponds",
+    "hauls",
+)
 KINDS = ("panel", "mark", "joint", "point")
 
 
@@ -86,21 +99,10 @@ def _facts(spot: Spot, plan: Plan, movable: Mapping[str, Move], held: set[str], 
 
 def picture_tables(plan: Plan, lang: str) -> tuple[HtmlTable, ...]:
     """Return what the picture shows as tables, in the order of its switches."""
-    listed = (
-        tables.points(plan),
-        tables.panels(plan),
-        tables.grades(plan),
-        build.form_runs(plan),
-        build.stakes(plan, lang),
-        tables.joints(plan, lang),
-        build.bars(plan, lang),
-        build.dig(plan),
-        water.edges(plan, lang),
-        water.ponds(plan, lang),
-        yard.hauls(plan, lang),
-    )
+    made = {table.key: table for table in all_tables(plan, lang)}
+    listed = [made[key] for key in SAME_AS if key in made]
     system = plan.notes.units
-    return tuple(html_table(one, system=system, lang=lang) for one in listed if one.rows)
+    return tuple(html_table(one, system=system, lang=lang) for one in listed)
 
 
 def job_picture(job: Job, planned: Planned, lang: str, *, newest: bool) -> Shown | None:
