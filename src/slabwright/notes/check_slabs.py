@@ -11,6 +11,11 @@ from slabwright.notes.values import Listed, Mapped
 
 _RING = "corners: [P1, P2, P3, P4]"
 _RIBBON = "along: [P1, P2, P3]"
+_UNKNOWN = {
+    "existing": "is not the name of anything under existing",
+    "door": "is not the name of a door of the house",
+    "slab": "is not the name of another slab of this job",
+}
 
 
 def check_slab(index: Index, node: Mapped, path: Path) -> None:
@@ -64,7 +69,7 @@ def _vertices(index: Index, node: Any, path: Path, *, ring: bool) -> None:
             ring and number >= 3 and at[: len(path) + 1] == (*path, len(node) - 1) and seen.get(name) == 0
         )
         if name in seen and not closes and (ring or seen[name] == number - 1):
-            why = "comes twice" + ("" if ring else " in a row") + ": each corner is named once"
+            why = f"comes twice{'' if ring else ' in a row'}: each corner is named once"
             index.say(at, name, why, None, written=name)
         seen[name] = number
     for i, vertex in enumerate(_listed(node)):
@@ -106,15 +111,7 @@ def _meets(index: Index, meets: Mapped, path: Path, slab: Mapped) -> None:
     known = names[kind]
     if isinstance(name, str):
         if name not in known:
-            why = (
-                "is not the name of "
-                + {
-                    "existing": "anything under existing",
-                    "door": "a door of the house",
-                    "slab": "another slab of this job",
-                }[kind]
-            )
-            index.unknown((*path, kind), name, why, known)
+            index.unknown((*path, kind), name, _UNKNOWN[kind], known)
         elif kind == "slab" and name == slab.get("name"):
             index.say((*path, kind), name, "is this slab itself", None, written=name)
         elif kind == "door":
@@ -136,13 +133,10 @@ def _fix(index: Index, fix: Mapped, path: Path) -> None:
         index.placed_name((*path, "at"), fix["at"])
     ends = [key for key in ("below", "above") if key in fix]
     if len(ends) != 1:
-        said = "both below and above" if ends else "neither below nor above"
-        index.say(
-            path,
-            fix,
-            f"says {said}: name the one point that it is measured from",
-            "{at: P4, below: sill, by: 4}",
-        )
+        why = "says both below and above: name the one point that it is measured from"
+        if not ends:
+            why = "says neither below nor above: name the one point that it is measured from"
+        index.say(path, fix, why, "{at: P4, below: sill, by: 4}")
     for key in ends:
         if isinstance(fix[key], str):
             index.shot_name((*path, key), fix[key])

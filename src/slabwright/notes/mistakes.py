@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
+
+from slabwright.notes.said import example_in, say
 
 SHOWN = 100  # lines of mistakes that one error prints; the rest are counted
 LONGEST = 60  # characters of a written value that a message repeats
+_WRITE = {"en": "Write for example", "es": "Escriba por ejemplo"}
+_MORE = {"en": "... and {n} more", "es": "... y {n} más"}
 
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake. Line and column count from 1; `field` is the key's path ('slabs.1.width')."""
+    """One mistake. Line and column count from 1; `field` is the key's path ('slabs.1.width').
+
+    `why` and `example` are in English; `say` gives the mistake in another language.
+    """
 
     file: str
     line: int | None
@@ -22,8 +29,25 @@ class Mistake:
     why: str
     example: str | None
 
+    def say(self, lang: str) -> Mistake:
+        """Return the mistake with its reason and example in `lang` ('en' or 'es').
+
+        What was written, and keys, stay as they are; so does a reason that has no words in `lang`.
+        """
+        if lang == "en":
+            return self
+        example = None if self.example is None else example_in(self.example, lang)
+        return replace(self, why=say(self.why, lang), example=example)
+
+    def text(self, lang: str = "en") -> str:
+        """Return the mistake as one line in `lang`, ending with an example that can be read."""
+        return self.say(lang)._line(_WRITE.get(lang, _WRITE["en"]))
+
     def __str__(self) -> str:
-        """Return the mistake as one line, ending with an example that can be read."""
+        """Return the mistake as one line in English."""
+        return self.text()
+
+    def _line(self, write: str) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         parts = [f"{place}:"]
         if self.field:
@@ -32,7 +56,7 @@ class Mistake:
             parts.append(f'"{shorten(self.written)}"')
         parts.append(self.why if self.why.endswith("?") else self.why + ".")
         if self.example:
-            parts.append(f"Write for example {self.example}")
+            parts.append(f"{write} {self.example}")
         return _printable(" ".join(parts))
 
 
@@ -46,12 +70,16 @@ class NotesError(Exception):
         )
         super().__init__(self.mistakes)
 
-    def __str__(self) -> str:
-        """Return one line a mistake."""
-        lines = [str(m) for m in self.mistakes[:SHOWN]]
+    def text(self, lang: str = "en") -> str:
+        """Return one line a mistake, in `lang` ('en' or 'es')."""
+        lines = [m.text(lang) for m in self.mistakes[:SHOWN]]
         if len(self.mistakes) > SHOWN:
-            lines.append(f"... and {len(self.mistakes) - SHOWN} more")
+            lines.append(_MORE.get(lang, _MORE["en"]).format(n=len(self.mistakes) - SHOWN))
         return "\n".join(lines)
+
+    def __str__(self) -> str:
+        """Return one line a mistake, in English."""
+        return self.text()
 
 
 def _printable(text: str) -> str:

@@ -44,8 +44,11 @@ def read_notes(path: str | os.PathLike[str]) -> Notes:
     try:
         mode = os.stat(place).st_mode
         if stat.S_ISDIR(mode):
-            inside = "; it holds a job.yaml: name that file" if (place / "job.yaml").is_file() else ""
-            raise stop(name, None, None, f"this is a folder, not a job file{inside}", None)
+            inside = (place / "job.yaml").is_file()
+            why = "this is a folder, not a job file" + (
+                "; it holds a job.yaml: name that file" if inside else ""
+            )
+            raise stop(name, None, None, why, None)
         if not (stat.S_ISREG(mode) or stat.S_ISFIFO(mode)):
             raise stop(name, None, None, "this is a device, not a job file", None)
         with place.open("rb") as file:
