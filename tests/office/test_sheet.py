@@ -497,6 +497,33 @@ def test_the_packet_speaks_the_page_s_language(client, job):
     assert "Planta" in said["es"]
 
 
+def test_the_packet_has_the_pour_once_its_weather_is_typed(client, job):
+    def keys():
+        return set(
+            re.findall(
+                r'/files/([\w-]+)\.csv"', client.get(reverse("job-files", args=[job.code])).content.decode()
+            )
+        )
+
+    before = keys()
+    assert "grades" in before
+    assert "pour-panels" not in before
+    figures = {
+        "day": "2026-07-14",
+        "low": "61 F",
+        "high": "88 F",
+        "humidity": "45 %",
+        "wind": "8 mph",
+        "sky": "clear",
+    }
+    edits = [put(["weather", key], text) for key, text in figures.items()]
+    assert change(client, job, *edits).json()["saved"]
+    assert now(job)["weather"] == figures
+    assert "pour-panels" in keys()
+    answer = client.get(reverse("job-packet", args=[job.code]))
+    assert b"".join(answer.streaming_content).startswith(b"%PDF-")
+
+
 def test_a_job_without_a_plan_has_its_notes_only(client, owner, job):
     Job.objects.filter(pk=job.pk).update(text="title: Elm 4\nslabs: []\n", good=0, plans=False)
     answer = client.get(reverse("job-file", args=[job.code, "packet.pdf"]), follow=True)

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
-from typing import Any
+from typing import Any, TypeAlias
 
 from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 
 from slabwright.office.actions import jobs as actions
 from slabwright.office.asking import PersonRequest
-from slabwright.office.models import Job, Revision
+from slabwright.office.hours.run import poured
+from slabwright.office.models import Job, Revision, WeatherTable
 from slabwright.office.pages.errors import not_found
 from slabwright.office.planning import read
 from slabwright.office.words import word
@@ -24,27 +26,48 @@ from slabwright.sheets.files import DEFAULT_PAPER
 from slabwright.sheets.job_drawings import job_drawings
 from slabwright.sheets.job_tables import all_tables
 from slabwright.sheets.pages import Page, Strip
+from slabwright.sheets.pour_tables import pour_tables
+from slabwright.sheets.tables import Table
 
 KEPT = 12  # files that a worker keeps; a packet takes about 200 kB
 MAPPED = 4  # plans with everything that paper needs
 
 
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What files are made from: a text that can be planned, its revision and day, hours of weather if any."""
+
+    text: str
+    name: str
+    revision: int
+    day: str
+    weather: str = ""
+    weather_name: str = ""
+
+
 @lru_cache(maxsize=MAPPED)
-def plan_for_paper(text: str, name: str) -> Plan:
-    """Return the plan with the cut-depth map, which only sheets need. The text is one that can be planned."""
-    notes, _ = read(text)
+def plan_for_paper(source: Source) -> Plan:
+    """Return the plan with what only sheets need: the cut-depth map, and the pour if its weather is given."""
+    notes, _ = read(source.text)
     assert notes is not None
-    return make(notes, name=name)
+    plan = make(notes, name=source.name)
+    run = poured(source.text, source.name, source.weather, source.weather_name)
+    if run.plan is None:
+        return plan
+    return replace(plan, pour=run.plan.pour, pour_run=run.plan.pour_run, findings=run.plan.findings)
 
 
-def _packet(plan: Plan, lang: str, revision: int, day: str) -> bytes:
+Maker: TypeAlias = Callable[[Plan, str, Source], bytes]
+
+
+def _packet(plan: Plan, lang: str, source: Source) -> bytes:
     from slabwright.sheets.job_pages import job_pages
     from slabwright.sheets.packet import write_pdf
 
     strip = Strip(
         job=plan.notes.title,
-        date=datetime.date.fromisoformat(day),
-        revision=str(revision),
+        date=datetime.date.fromisoformat(source.day),
+        revision=str(source.revision),
         drawn_from=plan.notes.measured or "",
     )
     return write_pdf(
@@ -52,34 +75,39 @@ def _packet(plan: Plan, lang: str, revision: int, day: str) -> bytes:
     )
 
 
+def every_table(plan: Plan, lang: str) -> tuple[Table, ...]:
+    """Return the tables of the job and, where there is a pour, of its day."""
+    return (*all_tables(plan, lang), *(pour_tables(plan, lang) if plan.pour is not None else ()))
+
+
 def _paper(plan: Plan) -> str:
     return (plan.notes.paper or DEFAULT_PAPER[plan.notes.units]).lower()
 
 
-def _tables(plan: Plan, lang: str, _revision: int, _day: str) -> bytes:
+def _tables(plan: Plan, lang: str, _source: Source) -> bytes:
     from slabwright.sheets.table_files import xlsx_bytes
 
-    return xlsx_bytes(all_tables(plan, lang), system=plan.notes.units, lang=lang)
+    return xlsx_bytes(every_table(plan, lang), system=plan.notes.units, lang=lang)
 
 
-def _document(plan: Plan, _lang: str, _revision: int, _day: str) -> bytes:
+def _document(plan: Plan, _lang: str, _source: Source) -> bytes:
     from slabwright.sheets.document import plan_bytes
 
     return plan_bytes(plan)
 
 
-def _csv(key: str) -> Callable[[Plan, str, int, str], bytes]:
-    def one(plan: Plan, lang: str, _revision: int, _day: str) -> bytes:
+def _csv(key: str) -> Maker:
+    def one(plan: Plan, lang: str, _source: Source) -> bytes:
         from slabwright.sheets.table_files import csv_text
 
-        table = next((t for t in all_tables(plan, lang) if t.key == key), None)
+        table = next((t for t in every_table(plan, lang) if t.key == key), None)
         return csv_text(table, system=plan.notes.units, lang=lang).encode() if table is not None else b""
 
     return one
 
 
-def _drawing(key: str, kind: str) -> Callable[[Plan, str, int, str], bytes]:
-    def one(plan: Plan, lang: str, _revision: int, _day: str) -> bytes:
+def _drawing(key: str, kind: str) -> Maker:
+    def one(plan: Plan, lang: str, _source: Source) -> bytes:
         from slabwright.sheets.dxf import dxf_text
         from slabwright.sheets.furniture import compose
         from slabwright.sheets.svg import svg
@@ -106,39 +134,54 @@ TYPES = {
 }
 
 
+def made(text: str, name: str, file: str, lang: str, revision: int, day: str, *hours: str) -> bytes:
+    """Return one file of a text that can be planned, empty for a name that there is none of.
+
+    hours: hourly weather as CSV and its name, where some was brought in.
+    """
+    return file_of(Source(text, name, revision, day, *hours), file, lang)
+
+
 @lru_cache(maxsize=KEPT)
-def made(text: str, name: str, file: str, lang: str, revision: int, day: str) -> bytes:
-    """Return one file of a text that can be planned, empty for a name that there is none of."""
+def file_of(source: Source, file: str, lang: str) -> bytes:
+    """Return one file, empty for a name that there is none of."""
     stem, _, kind = file.rpartition(".")
-    makers: dict[str, Callable[[Plan, str, int, str], bytes]] = {
-        "packet.pdf": _packet,
-        "tables.xlsx": _tables,
-        "plan.json": _document,
-    }
+    makers: dict[str, Maker] = {"packet.pdf": _packet, "tables.xlsx": _tables, "plan.json": _document}
     maker = makers.get(file)
     if maker is None and kind == "csv":
         maker = _csv(stem)
     elif maker is None and kind in ("svg", "dxf"):
         maker = _drawing(stem, kind)
-    return maker(plan_for_paper(text, name), lang, revision, day) if maker is not None else b""
+    return maker(plan_for_paper(source), lang, source) if maker is not None else b""
 
 
-def file(request: PersonRequest, code: str, name: str) -> HttpResponseBase:
+def source_of(job: Job) -> Source | None:
+    """Return what a job's files are made from: its newest text that can be planned; None where none can."""
+    planned, number = actions.good_plan_of(job)
+    if planned.plan is None:
+        return None
+    old = Revision.objects.get(job=job, number=number)
+    table = WeatherTable.objects.filter(job=job).first()
+    hours = (table.text, table.name) if table else ("", "")
+    return Source(old.text, actions.name_of(job), number, old.when.date().isoformat(), *hours)
+
+
+def file(request: PersonRequest, code: str, name: str = "packet.pdf") -> HttpResponseBase:
     """Hand out one file of the newest plan that there is; the job file itself is always the newest."""
     job = get_object_or_404(Job, code=code)
     short = actions.name_of(job)
     if name == "job.yaml":
         return _handed(job.text.encode(), f"{short}.yaml", "yaml")
-    planned, number = actions.good_plan_of(job)
-    if planned.plan is None:
+    source = source_of(job)
+    if source is None:
         messages.error(request, word("files-none", request.lang))
         return redirect("job", code=code)
-    old = Revision.objects.get(job=job, number=number)
-    body = made(old.text, short, name, request.lang, number, old.when.date().isoformat())
+    body = file_of(source, name, request.lang)
     if not body:
         return not_found(request)
     kind = name.rpartition(".")[2]
-    return _handed(body, f"{short}-{number}.{kind}" if name == "packet.pdf" else f"{short}-{name}", kind)
+    called = f"{short}-{source.revision}.{kind}" if name == "packet.pdf" else f"{short}-{name}"
+    return _handed(body, called, kind)
 
 
 def _handed(body: bytes, called: str, kind: str) -> HttpResponseBase:
@@ -158,16 +201,15 @@ def listed(plan: Plan | None, lang: str) -> dict[str, Any]:
     if plan is None:
         return {"tables": (), "drawings": ()}
     return {
-        "tables": tuple((one.key, one.title.of(lang)) for one in all_tables(plan, lang)),
+        "tables": tuple((one.key, one.title.of(lang)) for one in every_table(plan, lang)),
         "drawings": tuple((key, one.alt) for key, one in job_drawings(plan, lang).items()),
     }
 
 
 def files(request: PersonRequest, code: str) -> HttpResponse:
     """Show every file of a job."""
-    from django.shortcuts import render
-
     job = get_object_or_404(Job, code=code)
-    planned, number = actions.good_plan_of(job)
-    shown = {"job": job, "number": number, "planned": planned, **listed(planned.plan, request.lang)}
+    source = source_of(job)
+    plan = plan_for_paper(source) if source is not None else None
+    shown = {"job": job, "source": source, **listed(plan, request.lang)}
     return render(request, "office/sheet_files.html", shown)

@@ -24,6 +24,7 @@ WAYS = [
         may=May.CREW,
         methods="POST",
     ),
+    way("jobs/<code>/packet.pdf", sheet_files.file, "job-packet", may=May.CREW),
     way("jobs/<code>/files/", sheet_files.files, "job-files", may=May.CREW),
     way("jobs/<code>/files/<name>", sheet_files.file, "job-file", may=May.CREW),
 ]
