@@ -201,6 +201,24 @@ def test_a_corner_is_moved_by_its_numbers_and_its_tape_goes(page, job, picture):
     assert "out: 5' 6}" in job.text
 
 
+def test_on_the_sheet_everything_follows_and_the_picture_stays_as_it_was(open_page, owner, job):
+    page = open_page("desktop", person=owner)
+    page.goto(f"/jobs/{job.code}/")
+    page.wait_for_selector('.picture[data-ready="yes"]')
+    page.get_by_role("checkbox", name="Heights", exact=True).check()
+    page.get_by_label("Look up").select_option("point::P1")
+    page.evaluate("window.sameVisit = true")
+    page.locator(".spot-move input[name=out]").fill("5' 6")
+    page.locator(".spot-move .go").click()
+    page.wait_for_selector('.picture[data-number="2"][data-ready="yes"]')
+    assert page.evaluate("window.sameVisit === true")  # not loaded anew
+    assert page.get_by_role("checkbox", name="Heights", exact=True).is_checked()
+    assert page.locator(".spot-box h3").inner_text() == "Point P1"
+    expect(page.locator(".spot-move input[name=out]")).to_have_value("5' 6")
+    job.refresh_from_db()
+    assert "out: 5' 6}" in job.text
+
+
 def test_a_number_that_cannot_be_read_is_said_and_kept(page, faults, job):
     page.get_by_label("Look up").select_option("point::N4")
     page.locator(".spot-move input[name=along]").fill("about there")
