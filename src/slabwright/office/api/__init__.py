@@ -1,0 +1,1 @@
+"""The JSON API: jobs, their changes, plans and sheets, for programs that come with a key."""
