@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 from tests.kit import people
 
 from slabwright.office.actions import jobs
+from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Job
 
 
@@ -99,6 +100,36 @@ def test_a_press_says_what_it_is(page, picture):
     picture(page, "picture-pressed")
     told.get_by_role("button", name="Close").click()
     assert told.is_hidden()
+
+
+def test_a_panel_says_its_hours_where_the_weather_is_known(page, job, owner):
+    edit = Edit("set", ("weather",), people.WEATHER)
+    assert jobs.change(person=owner, job=job, edits=[edit], base=1).saved
+    page.reload()
+    page.wait_for_selector('.picture[data-ready="yes"]')
+    page.get_by_label("Look up").select_option("panel:side walk:2")
+    expect(page.locator(".spot-box dl")).to_contain_text("Broom from", timeout=30_000)
+
+
+def test_two_fingers_zoom(open_page, owner, job):
+    page = open_page("phone", person=owner)
+    page.goto(f"/jobs/{job.code}/picture/")
+    page.wait_for_selector('.picture[data-ready="yes"]')
+    page.locator(".plan-frame").scroll_into_view_if_needed()
+    box = page.locator(".plan-frame").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    wide = view(page)[2]
+    touch = page.context.new_cdp_session(page)
+
+    def fingers(kind, apart):
+        points = [{"x": x - apart, "y": y, "id": 1}, {"x": x + apart, "y": y, "id": 2}] if apart else []
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    fingers("touchStart", 30)
+    for apart in (40, 50, 60):
+        fingers("touchMove", apart)
+    fingers("touchEnd", 0)
+    assert view(page)[2] == pytest.approx(wide / 2, rel=0.2)
 
 
 def test_the_keyboard_moves_zooms_and_chooses(page):

@@ -147,6 +147,14 @@ def test_the_page_asks_for_weather_then_shows_the_day(inside, who, job):
         assert "style=" not in part
 
 
+def test_the_hours_of_each_panel_for_the_picture(inside, who, job):
+    assert inside.get(f"/jobs/{job.code}/hours/windows/").json() == {}
+    with_weather(job, who)
+    told = inside.get(f"/jobs/{job.code}/hours/windows/").json()
+    assert len(told) == 8
+    assert {"Place", "Broom from", "Too late"} <= {head for head, _ in told["panel:side walk:1"]}
+
+
 def test_a_table_is_brought_in_and_taken_away(inside, job):
     address = f"/jobs/{job.code}/hours/weather/"
     answer = inside.post(address, {"file": SimpleUploadedFile("july.csv", table().encode(), "text/csv")})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.safestring import mark_safe
 
@@ -15,6 +15,7 @@ from slabwright.office.hours.run import half_typed, poured, wants_weather
 from slabwright.office.hours.steps import steps
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, WeatherTable
+from slabwright.office.picture.facts import windows as panel_windows
 from slabwright.office.words import word
 from slabwright.pourday.weather import WeatherError
 from slabwright.result import Plan
@@ -47,6 +48,17 @@ def day(request: PersonRequest, code: str) -> HttpResponse:
     job = get_object_or_404(Job, code=code)
     table = WeatherTable.objects.filter(job=job).first()
     return render(request, "office/hours/day.html", {"job": job, **_day(job, table, request.lang)})
+
+
+def windows(request: PersonRequest, code: str) -> JsonResponse:
+    """Return the hours of each panel, for the picture's box: none while the weather is missing."""
+    job = get_object_or_404(Job, code=code)
+    table = WeatherTable.objects.filter(job=job).first()
+    made = plan_of(job)
+    if made.notes is None or wants_weather(made.notes, table.text if table else ""):
+        return JsonResponse({})
+    run = poured(job.text, name_of(job), table.text if table else "", table.name if table else "")
+    return JsonResponse(panel_windows(run.plan, request.lang) if run.plan is not None else {})
 
 
 def _day(job: Job, table: WeatherTable | None, lang: str) -> dict[str, Any]:

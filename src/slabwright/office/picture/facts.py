@@ -135,6 +135,11 @@ def _hauls(plan: Plan, lang: str) -> Mapping[tuple[str, ...], Row]:
     return by_name(plan, moved, lang, skip=2)
 
 
+def windows(plan: Plan, lang: str) -> dict[str, Row]:
+    """Return the hours of each panel by its key on the picture; none where no pour was worked out."""
+    return {f"panel:{slab}:{panel}": row for (slab, panel), row in _hours(plan, lang).items()}
+
+
 def _hours(plan: Plan, lang: str) -> Mapping[tuple[str, ...], Row]:
     """Return the hours of each panel where a pour has been worked out."""
     if plan.pour is None:

@@ -12,5 +12,6 @@ WAYS = [
     way("jobs/<code>/solid/", solid.solid, "job-solid", may=May.CREW),
     way("jobs/<code>/hours/", hours.hours, "job-hours", may=May.CREW),
     way("jobs/<code>/hours/day/", hours.day, "job-day", may=May.CREW),
+    way("jobs/<code>/hours/windows/", hours.windows, "job-windows", may=May.CREW),
     way("jobs/<code>/hours/weather/", hours.weather, "job-weather", may=May.CREW, methods="POST"),
 ]

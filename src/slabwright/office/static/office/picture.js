@@ -134,15 +134,9 @@
       if (!told) return;
       if (spot) spot.classList.add("chosen");
       box.querySelector("h3").textContent = told.title;
-      box.querySelector("dl").replaceChildren(
-        ...told.facts.flatMap(([head, value]) => {
-          const dt = document.createElement("dt");
-          const dd = document.createElement("dd");
-          dt.textContent = head;
-          dd.textContent = value;
-          return [dt, dd];
-        }),
-      );
+      const list = box.querySelector("dl");
+      list.replaceChildren(...rows(told.facts));
+      if (key.startsWith("panel:")) hours(key, list);
       move.hidden = !told.move;
       const stays = box.querySelector(".spot-stays");
       stays.hidden = !told.stays;
@@ -155,6 +149,25 @@
       }
       if (focus && spot) roving(spot);
       if (focus) box.scrollIntoView({ block: "nearest" });
+    }
+    const rows = (listed) =>
+      listed.flatMap(([head, value]) => {
+        const dt = document.createElement("dt");
+        const dd = document.createElement("dd");
+        dt.textContent = head;
+        dd.textContent = value;
+        return [dt, dd];
+      });
+    // a panel's hours are worked out only when somebody asks; without weather there are none
+    let asked = null;
+    async function hours(key, list) {
+      asked ||= fetch(root.dataset.windows).then((answer) => (answer.ok ? answer.json() : {}));
+      try {
+        const all = await asked;
+        if (mine.chosen === key && all[key]) list.append(...rows(all[key]));
+      } catch {
+        asked = null; // the next press asks again
+      }
     }
     function wrong(text, field) {
       const p = move.querySelector(".wrong");
