@@ -162,6 +162,19 @@ def test_the_price_comes_into_the_long_sheet_and_its_forms_stay_there(open_page,
     page.wait_for_timeout(100)  # what the browser notes of the refusal comes a little later
 
 
+def test_the_price_follows_the_notes(open_page, owner, job):
+    page = open_page("desktop", person=owner)
+    page.goto(f"/jobs/{job.code}/")
+    price = page.locator("#price-part .figures dd").first
+    expect(price).to_be_visible()
+    before = price.inner_text()
+    width = page.locator("""[name='v:["slabs", 0, "width"]']""")
+    width.fill("4 ft")
+    width.press("Tab")
+    expect(price).not_to_have_text(before)
+    expect(page.locator("#price-part input[name=revision]")).to_have_value("2")
+
+
 def test_photos_in_the_long_sheet(open_page, owner, job, tmp_path, picture):
     from PIL import Image
 

@@ -15,8 +15,9 @@ from django.urls import reverse
 from tests.kit.people import job, person, signed_in
 
 from slabwright.office import offer
-from slabwright.office.actions import prices
+from slabwright.office.actions import jobs, prices
 from slabwright.office.actions import quotes as actions
+from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Audit, Job, Quote, QuoteState, Shop, State
 from slabwright.office.models.people import hashed
 
@@ -202,7 +203,7 @@ def test_a_quote_that_is_not_ready_is_not_made(owner, walk):
     book.csv = "\n".join(line for line in book.csv.splitlines() if not line.startswith("plant,concrete"))
     book.save()
     page = signed_in(owner).post(
-        reverse("quote-new", args=(walk.code,)), {"language": "en", "valid_days": "30"}
+        reverse("quote-new", args=(walk.code,)), {"language": "en", "valid_days": "30", "revision": "1"}
     )
     assert page.status_code == 422
     assert "would not be ready to sign" in text_of(page)
@@ -213,7 +214,7 @@ def test_an_option_that_cannot_be_had_is_not_offered(owner, walk):
     terms = prices.terms_of(walk)
     terms.options = ["finish=velvet"]
     prices.keep_terms(person=owner, job=walk, terms=terms)
-    typed = {"language": "en", "valid_days": "30", "options": ["finish=velvet"]}
+    typed = {"language": "en", "valid_days": "30", "revision": "1", "options": ["finish=velvet"]}
     page = signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed)
     assert page.status_code == 422
     assert "cannot be priced" in text_of(page)
@@ -224,7 +225,7 @@ def test_every_option_with_a_price_can_be_offered_as_it_stands_on_the_page(owner
     page = client.get(reverse("job-price", args=(walk.code,))).content.decode()
     ticked = [html.unescape(v) for v in re.findall(r'name="options" value="([^"]*)" checked', page)]
     assert ticked == OPTIONS
-    typed = {"language": "en", "valid_days": "30", "options": ticked}
+    typed = {"language": "en", "valid_days": "30", "revision": "1", "options": ticked}
     assert client.post(reverse("quote-new", args=(walk.code,)), typed).status_code == 302
     assert [o["key"] for o in Quote.objects.get().shown["options"]][-1] == "steel=fiber"
 
@@ -233,14 +234,33 @@ def test_every_option_with_a_price_can_be_offered_as_it_stands_on_the_page(owner
     "bad", [{"valid_days": "0"}, {"valid_days": "x"}, {"language": "de"}, {"options": ["x"]}]
 )
 def test_a_form_that_is_wrong_makes_no_quote(owner, walk, bad):
-    typed = {"language": "en", "valid_days": "30", **bad}
+    typed = {"language": "en", "valid_days": "30", "revision": "1", **bad}
     assert signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed).status_code == 422
     assert not Quote.objects.exists()
 
 
+def test_nobody_sends_a_price_that_was_not_seen(owner, walk):
+    client = signed_in(owner)
+    edit = Edit("set", ("slabs", 0, "width"), "4 ft")
+    assert jobs.change(person=owner, job=walk, edits=[edit], base=1).saved
+    at, typed = reverse("quote-new", args=(walk.code,)), {"language": "en", "valid_days": "30"}
+    page = client.post(at, typed | {"revision": "1"})
+    assert page.status_code == 422
+    assert "changed meanwhile" in text_of(page)
+    assert 'name="revision" value="2"' in page.content.decode()
+    assert client.post(at, typed | {"revision": "2"}).status_code == 302
+    assert Quote.objects.get().revision == 2
+
+
 def test_the_owner_makes_sends_and_sees_it(owner, walk):
     client = signed_in(owner)
-    typed = {"language": "es", "valid_days": "14", "options": OPTIONS, "customer": "Ana Ruiz; Calle 3"}
+    typed = {
+        "language": "es",
+        "valid_days": "14",
+        "revision": "1",
+        "options": OPTIONS,
+        "customer": "Ana Ruiz; Calle 3",
+    }
     page = client.post(reverse("quote-new", args=(walk.code,)), typed, follow=True)
     quote = Quote.objects.get()
     assert quote.ends == prices.today() + dt.timedelta(days=14)

@@ -35,15 +35,18 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
     _, revision = prices.text_of(job)
     if not form.is_valid():
         return page(request, job, terms, status=422, quote_form=form)
-    try:
-        made, pairs = actions.make(
-            person=cast(Person, request.user), job=job, revision=revision, **form.cleaned_data
+    if form.cleaned_data["revision"] != revision:
+        # Somebody wrote meanwhile: nobody sends a price that they have not seen.
+        return page(
+            request, job, terms, status=422, quote_form=form, quote_wrong=word("quote-notes-moved", lang)
         )
+    try:
+        made, pairs = actions.make(person=cast(Person, request.user), job=job, **form.cleaned_data)
     except (prices.QuoteError, pricing.TermsError) as error:
         if isinstance(error, prices.QuoteError):
             said, found = word(error.key, lang, **error.values), error.findings
         else:
-            said, found = f"{word('price-terms-bad', lang)} {error.why}", ()
+            said, found = f"{word('price-terms-bad', lang)} {error.said(lang)}", ()
         units = prices.units_of(job)
         more: dict[str, Any] = {"quote_form": form, "quote_wrong": said}
         return page(request, job, terms, status=422, quote_findings=told(found, units, lang), **more)

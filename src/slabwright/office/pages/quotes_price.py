@@ -54,6 +54,7 @@ class QuoteForm(forms.Form):
     valid_days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, initial=30)
     customer = forms.CharField(required=False, max_length=300)
     options = forms.MultipleChoiceField(required=False)
+    revision = forms.IntegerField(min_value=1)  # whose price stood on the page
 
     def __init__(self, options: Sequence[str], *args: Any, **named: Any) -> None:
         """Offer the options of the job's terms."""
@@ -76,7 +77,7 @@ def price(request: HttpRequest, code: str) -> HttpResponse:
         try:
             _readable(job, terms)
         except pricing.TermsError as error:
-            form.add_error(error.field, error.why)
+            form.add_error(error.field, error.said(getattr(request, "lang", "en")))
     if form.errors:
         kept = actions.terms_of(job)
         return page(request, job, kept, form=form, status=422)
@@ -159,7 +160,7 @@ def _priced(job: Job, terms: Terms, text: str, lang: str) -> dict[str, Any]:
         at = pricing.amount_of(terms.asked, Shop.own().currency)
         priced, owner = actions.priced_for_owner(job, text=text, at=at, lang=lang)
     except pricing.TermsError as error:
-        return {"problem": f"{word('price-terms-bad', lang)} {error.why}"}
+        return {"problem": f"{word('price-terms-bad', lang)} {error.said(lang)}"}
     except actions.QuoteError as error:
         return {
             "problem": word(error.key, lang, **error.values),

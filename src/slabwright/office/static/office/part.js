@@ -54,6 +54,17 @@
     }
   });
 
+  // What follows the notes is fetched anew once they rest, unless somebody writes in it just now.
+  let rest;
+  const follow = () => {
+    clearTimeout(rest);
+    rest = setTimeout(() => document.querySelectorAll("[data-part-follows]").forEach((place) => {
+      if (!place.contains(document.activeElement)) load(place);
+    }), 1200);
+  };
+  const job = document.getElementById("job");
+  if (job) job.addEventListener("sheet:saved", follow);
+
   const look = () => document.querySelectorAll("div[data-part]:not([data-part-loaded])").forEach(load);
   new MutationObserver(look).observe(document.body, { childList: true, subtree: true });
   look();
