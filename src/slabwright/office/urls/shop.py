@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import jobs, jobs_one
+from slabwright.office.pages import calendar, jobs, jobs_one
 
 WAYS = [
     way("", jobs.listed, "jobs", may=May.CREW),
@@ -13,4 +13,8 @@ WAYS = [
     way("jobs/<code>/hide/", jobs_one.hide, "job-hide", may=May.CREW, methods="POST"),
     way("jobs/<code>/copy/", jobs_one.copy, "job-copy", may=May.CREW, methods="POST"),
     way("jobs/<code>/delete/", jobs_one.delete, "job-delete", may=May.OWNER, methods="GET POST"),
+    way("calendar/", calendar.month, "calendar", may=May.CREW),
+    way("calendar/set/", calendar.agreed, "calendar-set", may=May.CREW, methods="POST"),
+    way("calendar/feed/", calendar.renew, "feed-renew", may=May.OWNER, methods="POST"),
+    way("calendar/<token>/days.ics", calendar.feed, "feed", may=May.LINK),
 ]
