@@ -30,13 +30,13 @@ def as_built(job: Path, readings: Path, unit: str | None, output: Path | None, l
     from slabwright.sheets.built_table import built_table
     from slabwright.sheets.table_files import csv_text
 
-    notes = read_job(job)
+    notes = read_job(job, lang)
     try:
         rows = readings_from_csv(readings.read_bytes(), name=readings.name, unit=unit)
     except OSError as error:
         leave(UNUSABLE, f"slabwright: {readings} cannot be read: {error.strerror}.")
     except NotesError as error:
-        leave(UNUSABLE, str(error))
+        leave(UNUSABLE, error.text(lang))
     plan = make_plan(notes, job, quiet=True)
     heights = {h.name: h.height for h in plan.survey.heights.values()}
     made = compare(plan.shaped, heights, rows)

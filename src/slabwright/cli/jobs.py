@@ -71,7 +71,7 @@ def check(job: Path, as_json: bool, lang: str) -> None:
     caution  look again before you pour
     note     good to know
     """
-    notes = read_job(job)
+    notes = read_job(job, lang)
     plan = make_plan(notes, job, quiet=as_json)
     weather = of_notes(notes, job)
     if weather is not None:
@@ -125,7 +125,7 @@ def plan(
     from slabwright.plan import sheets_of
 
     day = day_of(when)
-    notes = read_job(job)
+    notes = read_job(job, lang)
     folder = out or job.parent / f"out-{job.stem}"
     made = make_plan(notes, job, quiet=quiet)
     weather = of_notes(notes, job)

@@ -204,7 +204,7 @@ def price_asked(
     checked_currency(currency)
     written = day_of(when)
     day = date.fromisoformat(written) if written else date.today()
-    notes = read_job(job)
+    notes = read_job(job, lang)
     system = notes.units
     book = read_book(books, currency, system, lang)
     try:

@@ -140,7 +140,7 @@ def pour(
     from slabwright.pourday.crew_model import PourAsked
 
     printed, asked = day_of(when), day_of(day, "--day")
-    notes = read_job(job)
+    notes = read_job(job, lang)
     folder = out or job.parent / f"out-{job.stem}"
     said = _said(weather, asked, figures)
     if fetch:

@@ -61,14 +61,17 @@ def day_of(when: str | None, option: str = "--date") -> str | None:
         leave(UNUSABLE, f'slabwright: {option} "{when}" is no date; write for example 2026-05-04.')
 
 
-def read_job(job: Path) -> Notes:
+def read_job(job: Path, lang: str = "en") -> Notes:
+    """Read the job file; ends with every mistake in it, said in `lang`, where it cannot be used."""
     from slabwright.notes import NotesError, read_notes
 
     try:
         return read_notes(job)
     except NotesError as error:
-        talk(str(error))
+        talk(error.text(lang))
         count = len(error.mistakes)
+        if lang == "es":
+            leave(UNUSABLE, f"{count} error{'es' if count != 1 else ''} en {job}; no se planeó nada.")
         leave(UNUSABLE, f"{count} mistake{'s' if count != 1 else ''} in {job}; nothing was planned.")
 
 

@@ -19,6 +19,7 @@ from slabwright.measure import MeasureError, System, read, read_money
 from slabwright.money.model import JobTerms
 from slabwright.money.records import ACTUAL, ORDER
 from slabwright.money.wanted import WantedError, options_of
+from slabwright.notes.said import say
 from slabwright.office.models import Book, DayRecord, LoadRecord, Terms
 from slabwright.office.planning import Planned, planned
 from slabwright.priced import (
@@ -66,11 +67,16 @@ class Result:
 
 
 class TermsError(ValueError):
-    """A field of the terms that cannot be read: its name, and what to write instead."""
+    """A field of the terms that cannot be read: its name, why not, and what to write instead."""
 
-    def __init__(self, field: str, why: str) -> None:
-        super().__init__(why)
-        self.field, self.why = field, why
+    def __init__(self, field: str, why: str, example: str = "") -> None:
+        super().__init__(f"{why}; {example}" if example else why)
+        self.field, self.why, self.example = field, why, example
+
+    def said(self, lang: str) -> str:
+        """Return why, with what to write instead, in `lang` as far as the reason has words there."""
+        why = say(self.why, lang)
+        return f"{why}; {self.example}" if self.example else why
 
 
 EXAMPLES = {"distance": "12 mi", "drive": "30 min", "asked": "$3,200"}
@@ -82,9 +88,9 @@ def _read(kind: str, field: str, text: str) -> float:
     try:
         value = read(kind, text)
     except MeasureError as error:
-        raise TermsError(field, f"{error.reason}; {EXAMPLES[field]}") from error
+        raise TermsError(field, error.reason, EXAMPLES[field]) from error
     if value < 0:
-        raise TermsError(field, f"{text} < 0; {EXAMPLES[field]}")
+        raise TermsError(field, f"{text} < 0", EXAMPLES[field])
     return value
 
 
@@ -95,11 +101,11 @@ def amount_of(text: str, currency: str) -> Decimal | None:
     try:
         asked = read_money(text, bare=currency)
     except MeasureError as error:
-        raise TermsError("asked", f"{error.reason}; {EXAMPLES['asked']}") from error
+        raise TermsError("asked", error.reason, EXAMPLES["asked"]) from error
     if asked.currency != currency:
-        raise TermsError("asked", f"{asked.currency}, {currency}; {EXAMPLES['asked']}")
+        raise TermsError("asked", f"{asked.currency}, {currency}", EXAMPLES["asked"])
     if asked.amount <= 0:
-        raise TermsError("asked", f"{text} <= 0; {EXAMPLES['asked']}")
+        raise TermsError("asked", f"{text} <= 0", EXAMPLES["asked"])
     return asked.amount
 
 

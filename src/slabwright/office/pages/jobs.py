@@ -122,5 +122,6 @@ def _bring_page(
     request: PersonRequest, text: str, *, wrong: str = "", mistakes: Iterable[Mistake] = ()
 ) -> HttpResponse:
     every = tuple(mistakes)
-    shown = {"text": text, "wrong": wrong, "mistakes": every[:MOST_MISTAKES], "count": len(every)}
+    said = [one.say(request.lang) for one in every[:MOST_MISTAKES]]
+    shown = {"text": text, "wrong": wrong, "mistakes": said, "count": len(every)}
     return render(request, "office/job_bring.html", shown, status=422 if wrong or every else 200)

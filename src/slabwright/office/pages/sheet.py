@@ -45,7 +45,7 @@ def read(request: PersonRequest, code: str) -> JsonResponse:
     try:
         one = as_read(at, value_of(at, text), system=System.METRIC if metric else System.IMPERIAL, lang=lang)
     except NotesError as error:
-        return JsonResponse({"why": error.mistakes[0].why, "example": at.example})
+        return JsonResponse({"why": error.mistakes[0].say(lang).why, "example": at.example})
     if one.good:
         said = word("sheet-read-as", lang, what=one.text) if one.text else ""
         return JsonResponse({"read": said})

@@ -135,7 +135,7 @@ def told(mistakes: list[Mistake] | tuple[Mistake, ...], lang: str) -> list[dict[
             "why": word("sheet-needed", lang) if one.why == EMPTY else one.why,
             "example": one.example or "",
         }
-        for one in mistakes
+        for one in (mistake.say(lang) for mistake in mistakes)
     ]
 
 

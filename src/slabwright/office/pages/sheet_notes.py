@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from slabwright.notes import Mistake
@@ -51,7 +51,7 @@ def _lines(text: str) -> str:
 
 
 def _page(
-    request: HttpRequest,
+    request: PersonRequest,
     job: Job,
     text: str,
     *,
@@ -60,5 +60,6 @@ def _page(
     wrong: tuple[Mistake, ...] = (),
     **more: Any,
 ) -> HttpResponse:
-    shown = {"job": job, "text": text, "base": base or job.number, "wrong": wrong, **more}
+    said = [one.say(request.lang) for one in wrong]
+    shown = {"job": job, "text": text, "base": base or job.number, "wrong": said, **more}
     return render(request, "office/sheet_notes.html", shown, status=status)

@@ -48,7 +48,7 @@ def board_of(job: Job, lang: str) -> Board:
         tree,
         system=_system(tree),
         lang=lang,
-        mistakes=newest.mistakes,
+        mistakes=[one.say(lang) for one in newest.mistakes],
         first=_first(job) if job.starter else None,
     )
     shown = shown_of(good.plan, lang) if good.plan is not None else None
@@ -118,7 +118,7 @@ def loose_mistakes(board: Board) -> list[dict[str, Any]]:
         for f in fields_of(g)
     }
     return [
-        {"mistake": one, "id": ids.get(one.field, ""), "field": one.field}
+        {"mistake": one.say(board.lang), "id": ids.get(one.field, ""), "field": one.field}
         for one in sorted(board.newest.mistakes, key=lambda m: m.line or 0)
     ]
 

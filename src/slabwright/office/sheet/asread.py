@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from slabwright.measure import Quantity, System, write
 from slabwright.notes.layout import items_of, keys_of, published
 from slabwright.notes.models import Row
+from slabwright.notes.said import example_in, say
 from slabwright.notes.translate import in_words
 from slabwright.notes.values import Reading
 from slabwright.office.sheet.shape import WRITTEN_AS, Spot, adapter, kind_of
@@ -63,7 +64,8 @@ def _read(
     except ValidationError as error:
         key = keys_of(row)[name]
         why, example = in_words(error.errors(include_url=False)[0], key)
-        return AsRead(why=why, example=(example or "").removeprefix(f"{key.name}: "))
+        given = example_in((example or "").removeprefix(f"{key.name}: "), lang)
+        return AsRead(why=say(why, lang), example=given)
     says = published(kind_of(row, name, part, named=named))
     kind = WRITTEN_AS.get(str(says["description"]), "") if says is not None else ""
     if not kind or isinstance(value, str):
