@@ -101,7 +101,9 @@ def test_enter_saves_too_and_the_field_keeps_the_hand(open_page, job, owner):
     assert width(job) == "3' 6"
 
 
-def test_a_mistake_stays_with_what_would_do_until_it_is_mended(open_page, job, owner, faults):
+def test_a_mistake_stays_with_what_would_do_until_it_is_mended(
+    open_page, job, owner, faults, check_accessible
+):
     page = opened(open_page, job, owner)
     answer = leave(page, WIDTH, "three feet")
     assert answer.status == 422
@@ -110,6 +112,7 @@ def test_a_mistake_stays_with_what_would_do_until_it_is_mended(open_page, job, o
     expect(field).to_have_attribute("aria-invalid", "true")
     expect(by_id(page, f"{WIDTH}-w")).to_contain_text("Write for example")
     assert f"{WIDTH}-w" in (field.get_attribute("aria-describedby") or "")
+    check_accessible(page)
     assert leave(page, WIDTH, "3' 6").json()["saved"]
     expect(field).not_to_have_attribute("aria-invalid", "true")
     assert width(job) == "3' 6"
@@ -162,7 +165,9 @@ def test_a_rod_reading_is_added_under_its_point(open_page, job, owner):
 
 
 @pytest.mark.parametrize("whose", ["theirs", "mine"])
-def test_two_at_once_are_asked_and_neither_is_lost(open_page, job, owner, crew, faults, whose):
+def test_two_at_once_are_asked_and_neither_is_lost(
+    open_page, job, owner, crew, faults, whose, check_accessible
+):
     hers, his = opened(open_page, job, owner), opened(open_page, job, crew, "phone")
     assert leave(his, WIDTH, "3' 6").json()["saved"]
     assert leave(hers, WIDTH, "4'").status == 409
@@ -170,6 +175,7 @@ def test_two_at_once_are_asked_and_neither_is_lost(open_page, job, owner, crew, 
     expect(box).to_contain_text("Tomás Ruiz changed this while you were typing")
     expect(box).to_contain_text("Slabs 1, Width")
     keep, take = box.locator("button").all()
+    check_accessible(hers)
     expect(keep).to_have_text("Keep theirs: 3' 6")
     expect(take).to_have_text("Take mine: 4'")
     if whose == "mine":
@@ -361,3 +367,18 @@ def test_without_a_script_every_part_still_saves(open_page, job, owner, faults):
     assert width(job) == "3' 8"
     assert all("422" in one for one in faults)
     faults.clear()
+
+
+def test_a_job_that_cannot_be_planned_leads_to_what_is_wrong(open_page, job, owner, check_accessible):
+    page = opened(open_page, job, owner)
+    row = page.locator("[data-row='[\"levels\", 0]']")
+    assert saved(page, row.locator("> .row button[name=take]").click).json()["saved"]
+    row = page.locator("[data-row='[\"levels\", 0]']")
+    assert saved(page, row.locator("> .row button[name=take]").click).json()["saved"]
+    told = page.locator("#side .stop").first
+    expect(told).to_be_visible()
+    check_accessible(page)
+    link = told.locator("a").first
+    if link.count():
+        link.click()
+        expect(page.locator(":target")).to_have_count(1)
