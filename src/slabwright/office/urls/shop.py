@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import calendar, jobs, jobs_one
+from slabwright.office.pages import books, calendar, jobs, jobs_one, records
 
 WAYS = [
     way("", jobs.listed, "jobs", may=May.CREW),
@@ -17,4 +17,18 @@ WAYS = [
     way("calendar/set/", calendar.agreed, "calendar-set", may=May.CREW, methods="POST"),
     way("calendar/feed/", calendar.renew, "feed-renew", may=May.OWNER, methods="POST"),
     way("calendar/<token>/days.ics", calendar.feed, "feed", may=May.LINK),
+    way("books/", books.listed, "books", may=May.OWNER, methods="GET POST"),
+    way("books/demo/", books.demo, "book-demo", may=May.OWNER, methods="POST"),
+    way("books/learned/", books.learned, "learned", may=May.OWNER),
+    way("books/<int:pk>/", books.show, "book", may=May.OWNER),
+    way("books/<int:pk>/use/", books.use, "book-use", may=May.OWNER, methods="POST"),
+    way("books/<int:pk>/prices.csv", books.file, "book-file", may=May.OWNER),
+    way("jobs/<code>/records/", records.listed, "records", may=May.CREW, methods="GET POST"),
+    way(
+        "jobs/<code>/records/<kind>/<int:pk>/gone/",
+        records.gone,
+        "record-gone",
+        may=May.CREW,
+        methods="POST",
+    ),
 ]
