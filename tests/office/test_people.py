@@ -202,6 +202,15 @@ def test_guessing_a_password_is_slowed_down(settings):
     assert Client(REMOTE_ADDR="192.0.2.7").post(at, here).status_code == 302
 
 
+def test_signing_in_over_a_local_socket_works_on_each_database(each_database, db):
+    """There a request comes from no address at all."""
+    who = person()
+    typed = {"username": who.email, "password": PASSWORD}
+    client = Client(REMOTE_ADDR="")
+    assert client.post(reverse("sign-in"), {**typed, "password": "wrong"}).status_code == 422
+    assert client.post(reverse("sign-in"), typed).status_code == 302
+
+
 @pytest.mark.django_db
 def test_behind_a_proxy_of_ours_only_its_word_counts(settings, rf):
     from slabwright.office.peer import origin
@@ -280,8 +289,7 @@ def test_somebody_away_sees_nothing_and_loses_their_keys():
     assert not Token.objects.exists()
 
 
-@pytest.mark.django_db
-def test_what_is_kept_of_a_person_can_be_taken_out():
+def test_what_is_kept_of_a_person_can_be_taken_out(each_database, db):
     owner, crew = person(), person("Tomás Ruiz", "crew")
     made = job(crew)
     Client().post(reverse("sign-in"), {"username": crew.email, "password": "wrong"})
@@ -298,8 +306,7 @@ def test_what_is_kept_of_a_person_can_be_taken_out():
     assert signed_in(crew).get(reverse("person-data", args=(owner.pk,))).status_code == 403
 
 
-@pytest.mark.django_db
-def test_forgetting_leaves_a_word_in_place_of_the_name():
+def test_forgetting_leaves_a_word_in_place_of_the_name(each_database, db):
     owner, crew = person(), person("Tomás Ruiz", "crew")
     made = job(crew)
     edit = Edit("set", ("customer",), "the Lindqvists")

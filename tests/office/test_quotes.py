@@ -252,7 +252,7 @@ def test_nobody_sends_a_price_that_was_not_seen(owner, walk):
     assert Quote.objects.get().revision == 2
 
 
-def test_the_owner_makes_sends_and_sees_it(owner, walk):
+def test_the_owner_makes_sends_and_sees_it(each_database, owner, walk):
     client = signed_in(owner)
     typed = {
         "language": "es",
@@ -435,7 +435,7 @@ def test_opening_is_noted_once_and_not_for_the_owner(owner, sent):
     assert Audit.objects.filter(what="quote-opened").count() == 1
 
 
-def test_accepting(owner, walk, sent):
+def test_accepting(each_database, owner, walk, sent):
     quote, token = sent
     at = reverse("customer-accept", args=(token,))
     keys = ["finish=exposed", "steel=fiber"]

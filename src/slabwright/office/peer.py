@@ -8,8 +8,8 @@ from django.conf import settings
 from django.http import HttpRequest
 
 
-def origin(request: HttpRequest) -> str:
-    """Return the address that a request came from; 'unknown' where none can be told.
+def address(request: HttpRequest) -> str | None:
+    """Return the address that a request came from; None where none can be told, as on a local socket.
 
     Behind proxies of the office's own (SLABWRIGHT_PROXIES) it is what the outermost of them saw; what stands
     further left in X-Forwarded-For anybody can write, and is not believed.
@@ -22,4 +22,9 @@ def origin(request: HttpRequest) -> str:
     try:
         return str(ipaddress.ip_address(told.strip("[]")))
     except ValueError:
-        return "unknown"
+        return None
+
+
+def origin(request: HttpRequest) -> str:
+    """Return the address that a request came from, as a word: 'unknown' where none can be told."""
+    return address(request) or "unknown"

@@ -172,7 +172,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_USERNAME_FORM_FIELD = "username"
 AXES_LOCKOUT_CALLABLE = "slabwright.office.pages.people.locked"
 AXES_RESET_ON_SUCCESS = True
-AXES_CLIENT_IP_CALLABLE = "slabwright.office.peer.origin"
+AXES_CLIENT_IP_CALLABLE = "slabwright.office.peer.address"
 AXES_VERBOSE = False
 
 # Sessions and cookies
