@@ -54,11 +54,12 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
     # Others saved in between, or the page's own rows moved: then its whole layout is made anew.
     others = outcome.number > sent.base + 1 or job.number != outcome.number
     rows = [edit for edit in sent.edits if edit.kind == "append" or _takes_row(edit)]
-    fresh: dict[str, str] = {"side": parts.side(request, board), **parts.tables(request, board)}
+    beside = {"side": parts.side(request, board), "side-state": parts.render(request, "side_state", board)}
+    fresh: dict[str, str] = {**beside, **parts.tables(request, board)}
     whole = others or any(edit.path[0] in EVERYWHERE for edit in rows)
     if whole:
         sections = tuple(parts.section_parts(board, money=request.user.is_owner))
-        fresh = {"side": fresh["side"], "sections": parts.render(request, "sections", board, parts=sections)}
+        fresh = {**beside, "sections": parts.render(request, "sections", board, parts=sections)}
     elif rows or _names(sent.edits):
         fresh |= dict(_groups(request, board, [edit.path for edit in sent.edits]))
     found = [] if whole else [field_view(board.sheet, e.path) for e in sent.edits if _is_field(e)]

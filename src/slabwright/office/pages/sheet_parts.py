@@ -18,6 +18,7 @@ from slabwright.office.planning import Planned, planned, tree_of
 from slabwright.office.sheet.model import GroupView, Sheet
 from slabwright.office.sheet.sections import Section, sections
 from slabwright.office.sheet.shown import Shown, shown_of
+from slabwright.office.sheet.story import name_of
 from slabwright.office.sheet.view import fields_of, section_view, sheet_of
 
 
@@ -111,16 +112,16 @@ def loose_mistakes(board: Board) -> list[dict[str, Any]]:
     """Return the mistakes of the notes, each with the field of the page that it belongs to, if any."""
     if board.newest.plan is not None or not board.newest.mistakes:
         return []
-    ids = {
-        f.place_name: f.id
-        for part in section_parts(board, money=False)
-        for g in part.groups
-        for f in fields_of(g)
-    }
-    return [
-        {"mistake": one.say(board.lang), "id": ids.get(one.field, ""), "field": one.field}
-        for one in sorted(board.newest.mistakes, key=lambda m: m.line or 0)
-    ]
+    every = (f for part in section_parts(board, money=False) for g in part.groups for f in fields_of(g))
+    known = {one.place_name: one for one in every}
+    found = []
+    for mistake in sorted(board.newest.mistakes, key=lambda m: m.line or 0):
+        at = known.get(mistake.field)
+        name = name_of(at.path, board.lang) if at is not None else mistake.field
+        found.append(
+            {"mistake": mistake.say(board.lang), "id": at.id if at is not None else "", "name": name}
+        )
+    return found
 
 
 def render(request: HttpRequest, template: str, board: Board, **more: Any) -> str:

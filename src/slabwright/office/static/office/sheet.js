@@ -370,7 +370,7 @@
   const LONG = 6; // rows
   if (phone.matches) {
     const fold = document.querySelector(".side > details.fold");
-    if (fold) fold.open = false;
+    if (fold && !fold.querySelector(".no-plan")) fold.open = false;
     for (const one of document.querySelectorAll(".group-fold")) {
       const mine = one.parentElement.id === decodeURIComponent(location.hash.slice(1));
       if (Number(one.dataset.rows) > LONG && !("wrong" in one.dataset) && !mine) one.open = false;
