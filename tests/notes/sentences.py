@@ -1,4 +1,4 @@
-"""Every sentence that the reader of a job file can say, read off its source, as templates with {}."""
+"""Every sentence that the readers of job files and readings can say, read off their source, with {}."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from importlib.resources import files
 
 # Which argument of a call is a sentence for the person who wrote the job file.
 CALLS = {"say": 2, "unknown": 2, "stop": 3, "Mistake": 5, "_between": 2, "fail": 0, "WriteError": 0}
+MORE = {"measure": {"MeasureError": 3}, "ground": {"add": 3, "stop": 3}}
 # Functions whose texts returned are such sentences.
 RETURNS = {"twice", "did_you_mean", "tell_apart", "control_words", "in_words", "_unknown"}
 NAMES = {"why", "reason", "_UNKNOWN"}  # names that hold them
@@ -20,12 +21,10 @@ HOLE = "{}"
 def sentences() -> dict[str, str]:
     """Return every sentence as its template, with the file and line that says it."""
     found: dict[str, str] = {}
-    for room in ("measure", "notes"):
+    for room in ("measure", "notes", "ground"):
         for file in files(f"slabwright.{room}").iterdir():
             if file.name.endswith(".py"):
-                calls = dict(CALLS)
-                if room == "measure":
-                    calls["MeasureError"] = 3
+                calls = CALLS | MORE.get(room, {})
                 if (room, file.name) in TURNED:
                     calls["ValueError"] = 0
                 tree = ast.parse(file.read_text(encoding="utf-8"))

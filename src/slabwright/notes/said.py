@@ -1,7 +1,7 @@
 """What the reader says, in Spanish: an English sentence is matched with its template and said again.
 
-`mistakes_es.toml` is keyed by the English, with its values in braces: "is longer than {most:number}
-characters". Behind a colon stands what the value is:
+`mistakes_es.toml` of a room is keyed by the English, with its values in braces: "is longer than
+{most:number} characters". Behind a colon stands what the value is:
 
     number  digits, as written
     word    one of our own words; said in Spanish where [words] has it
@@ -22,6 +22,7 @@ from functools import cache
 from importlib.resources import files
 from string import Formatter
 
+ROOMS = ("notes", "ground")  # whose catalogues there are; the reasons of measures stand with the notes
 _PATTERNS = {"number": r"([-+]?\d[\d.,e+-]*)", "": "(.+?)", "word": "(.+?)", "list": "(.+?)", "said": "(.+?)"}
 _BETWEEN_QUOTED = re.compile(r"(?<=['\"]) (and|or) (?=['\"])")
 _BETWEEN = re.compile(" (and|or) ")
@@ -107,28 +108,32 @@ _SHOWN: dict[str, Callable[[str], str | None]] = {
 
 def templates() -> Iterator[tuple[str, str]]:
     """Yield every sentence of the catalogue: the English as its template, the Spanish."""
-    yield from _table()["sentences"].items()
+    yield from _table("sentences").items()
 
 
 def words() -> dict[str, str]:
     """Return our own words that stand as values in sentences, English to Spanish."""
-    return dict(_table()["words"])
+    return dict(_table("words"))
 
 
 @cache
-def _table() -> dict[str, dict[str, str]]:
-    text = files("slabwright.notes").joinpath("mistakes_es.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+def _table(part: str) -> dict[str, str]:
+    """Return one part of every room's catalogue: sentences, examples or words."""
+    found: dict[str, str] = {}
+    for room in ROOMS:
+        path = files("slabwright").joinpath(room, "mistakes_es.toml")
+        found |= tomllib.loads(path.read_text(encoding="utf-8")).get(part, {})
+    return found
 
 
 @cache
 def _catalogue() -> _Catalogue:
-    table = _table()
+    sentences = _table("sentences")
     return _Catalogue(
-        plain={key: value for key, value in table["sentences"].items() if "{" not in key},
-        filled=_compiled(table["sentences"]),
-        examples=_compiled(table["examples"]),
-        words=table["words"],
+        plain={key: value for key, value in sentences.items() if "{" not in key},
+        filled=_compiled(sentences),
+        examples=_compiled(_table("examples")),
+        words=_table("words"),
     )
 
 
