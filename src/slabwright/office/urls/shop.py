@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import books, calendar, jobs, jobs_one, records
+from slabwright.office.pages import books, calendar, jobs, jobs_one, records, shop
 
 WAYS = [
     way("", jobs.listed, "jobs", may=May.CREW),
@@ -31,4 +31,6 @@ WAYS = [
         may=May.CREW,
         methods="POST",
     ),
+    way("shop/", shop.own, "shop", may=May.OWNER, methods="GET POST"),
+    way("jobs/<code>/boards/", shop.boards, "job-boards", may=May.CREW, methods="GET POST"),
 ]
