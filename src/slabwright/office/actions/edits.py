@@ -160,7 +160,7 @@ def made(text: str, edits: Sequence[Edit]) -> tuple[str, tuple[Mistake, ...]]:
     if not wrong:
         return new, ()
     before = {(m.field, m.why) for m in mistakes_of(text)}
-    touched = [_touched(new, edit) for edit in edits if edit.kind != "delete"]
+    touched = [field for edit in edits if edit.kind != "delete" for field in _touched(new, edit)]
     own = tuple(
         m
         for m in wrong
@@ -175,12 +175,21 @@ def _change(edit: Edit) -> Set | Delete | Append:
     return (Append if edit.kind == "append" else Set)(edit.path, edit.value)
 
 
-def _touched(text: str, edit: Edit) -> str:
-    """Return the field that an edit wrote, as mistakes name it."""
-    if edit.kind != "append":
-        return dotted(edit.path)
-    rows = at(tree_of(text), edit.path)
-    return dotted((*edit.path, len(rows) - 1)) if isinstance(rows, list) else dotted(edit.path)
+def _touched(text: str, edit: Edit) -> tuple[str, ...]:
+    """Return the fields that an edit wrote, as mistakes name them.
+
+    A row in short form (`- A-B: 48'`) is read as a record of its own keys, so that a mistake in it has
+    another name than the path that was written: the whole row counts.
+    """
+    tree = tree_of(text)
+    if edit.kind == "append":
+        rows = at(tree, edit.path)
+        return (dotted((*edit.path, len(rows) - 1)) if isinstance(rows, list) else dotted(edit.path),)
+    for n, part in enumerate(edit.path[:-1]):
+        row = at(tree, edit.path[: n + 1])
+        if isinstance(part, int) and isinstance(row, Mapping) and len(row) == 1:
+            return dotted(edit.path), dotted(edit.path[: n + 1])
+    return (dotted(edit.path),)
 
 
 def _within(field: str, outer: str) -> bool:
