@@ -6,9 +6,11 @@ import json
 from html import unescape
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 from tests.kit import people
 
+from slabwright.office.actions import keys
 from slabwright.office.actions.edits import mistakes_of
 from slabwright.office.models import Job
 from slabwright.office.pages.sheet_parts import board_of, loose_mistakes
@@ -95,6 +97,16 @@ def test_notes_that_cannot_be_planned_tell_their_mistakes_in_the_page_s_language
     page = unescape(client.get(reverse("job", args=[job.code])).content.decode())
     assert page.count(NO_NUMBER) >= 2  # beside the picture, and at the field
     assert "number is missing" not in page
+
+
+def test_the_api_tells_mistakes_in_the_language_that_is_asked_for(owner, job):
+    _, token = keys.make(person=owner, name="planner", writes=True, days=9)
+    api = Client(headers={"Authorization": f"Bearer {token}", "Accept-Language": "es"})
+    sent = {"edits": [{"kind": "set", "path": WIDTH, "value": "wide", "seen": "3'"}], "base": 1}
+    at = f"/api/v1/jobs/{job.code}/changes"
+    answer = api.post(at, json.dumps(sent), content_type="application/json")
+    assert answer.status_code == 422
+    assert [one["why"] for one in answer.json()["mistakes"]] == [NO_NUMBER]
 
 
 def test_an_amount_that_cannot_be_read_is_said_in_the_page_s_language():

@@ -46,9 +46,9 @@ def _lang(request: HttpRequest) -> str:
     return str(getattr(request, "lang", "en"))
 
 
-def _mistakes(mistakes: tuple[Mistake, ...]) -> list[dict[str, Any]]:
-    keys = ("line", "field", "written", "why", "example")
-    return [{key: getattr(one, key) for key in keys} for one in mistakes[:200]]
+def _mistakes(request: HttpRequest, mistakes: tuple[Mistake, ...]) -> list[dict[str, Any]]:
+    keys, lang = ("line", "field", "written", "why", "example"), _lang(request)
+    return [{key: getattr(one, key) for key in keys} for one in (m.say(lang) for m in mistakes[:200])]
 
 
 @router.get("/jobs", response={200: talk.JobList, **WRONG}, url_name="api-jobs", summary="List jobs")
@@ -86,7 +86,7 @@ def started(request: HttpRequest, new: talk.NewJob) -> Status[Job]:
         except job_list.FileError as error:
             raise ApiError("file", 422) from error
         except NotesError as error:
-            raise ApiError("mistakes", 422, mistakes=_mistakes(error.mistakes)) from error
+            raise ApiError("mistakes", 422, mistakes=_mistakes(request, error.mistakes)) from error
     if new.title is None or not new.title.strip():
         raise ApiError("title", 422)
     try:
@@ -129,7 +129,7 @@ def changed(request: HttpRequest, code: Code, sent: talk.ChangeIn) -> dict[str, 
         ]
         gone = [list(edit.path) for edit in outcome.gone]
         raise ApiError("clash", 409, number=outcome.number, clashes=clashes, gone=gone)
-    raise ApiError("mistakes", 422, number=outcome.number, mistakes=_mistakes(outcome.mistakes))
+    raise ApiError("mistakes", 422, number=outcome.number, mistakes=_mistakes(request, outcome.mistakes))
 
 
 def _edits(sent: talk.ChangeIn) -> list[Edit]:
@@ -228,7 +228,7 @@ def findings(request: HttpRequest, code: Code) -> dict[str, Any]:
         "plans": here.plan is not None,
         "problem": here.problem,
         "findings": found,
-        "mistakes": _mistakes(here.mistakes),
+        "mistakes": _mistakes(request, here.mistakes),
     }
 
 
