@@ -24,13 +24,15 @@ PAGES = (
 
 @pytest.mark.parametrize("size", ["phone", "desktop"])
 def test_every_page_fits_and_is_accessible(office, open_page, size, check_accessible, picture):
-    owner = people.person()
+    lang = "es" if size == "phone" else "en"
+    owner = people.person(language=lang)
     walk = people.job(owner)
     prices.use_demo_book(person=owner)
     job_list.agree(person=owner, job=walk, begins=today(), pours=today())
-    page = open_page(size, person=owner, language="es" if size == "phone" else "en")
+    page = open_page(size, person=owner, language=lang)
     for at in PAGES:
         page.goto(at.format(code=walk.code))
+        assert page.get_attribute("html", "lang") == lang
         over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
         assert over <= 0, f"{at} is {over} px too wide"
         check_accessible(page)
