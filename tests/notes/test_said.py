@@ -15,7 +15,7 @@ from tests.notes.sentences import HOLE, holes, sentences
 from slabwright import measure
 from slabwright.notes import Mistake, NotesError, parse_notes, read_notes
 from slabwright.notes.mistakes import SHOWN
-from slabwright.notes.said import example_in, say, spanish, templates, words
+from slabwright.notes.said import LONGEST, example_in, say, spanish, templates, words
 
 ZOO = Path(__file__).parent / "zoo"
 SENTENCES = sentences()
@@ -124,6 +124,13 @@ def test_a_reason_without_words_stays_english() -> None:
     m = Mistake("j", None, None, "k", None, "a reason that no catalogue has", None)
     assert m.text("es") == "j: k: a reason that no catalogue has."
     assert m.say("es") == replace(m)
+
+
+def test_a_sentence_that_holds_a_whole_file_is_left_alone_and_soon() -> None:
+    for middle in (" after ", " must be less than ", "; did you mean ", "' or '", " is not a unit of "):
+        held = f"x{middle * 20_000}y must be less than z"
+        assert say(held, "es") == held
+        assert say(held[-LONGEST:], "es")
 
 
 def test_an_example_that_names_two_ways_says_or_in_spanish() -> None:

@@ -22,6 +22,7 @@ from functools import cache
 from importlib.resources import files
 from string import Formatter
 
+LONGEST = 2_000  # characters of a sentence that is looked up; longer ones hold somebody's whole file
 ROOMS = ("notes", "ground")  # whose catalogues there are; the reasons of measures stand with the notes
 _PATTERNS = {"number": r"([-+]?\d[\d.,e+-]*)", "": "(.+?)", "word": "(.+?)", "list": "(.+?)", "said": "(.+?)"}
 _BETWEEN_QUOTED = re.compile(r"(?<=['\"]) (and|or) (?=['\"])")
@@ -60,6 +61,8 @@ def say(english: str, lang: str) -> str:
 
 def spanish(english: str) -> str | None:
     """Return a sentence of the reader in Spanish, None where the catalogue does not have it."""
+    if len(english) > LONGEST:
+        return None
     book = _catalogue()
     return book.plain.get(english) or _first(book.filled, english)
 
