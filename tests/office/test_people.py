@@ -170,6 +170,23 @@ def test_name_and_language_are_ones_own():
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("stood", "goes"),
+    [("/people/invite/", "/people/"), ("/people/", "/people/"), ("/?find=a", "/?find=a"), ("/no/page/", "/")],
+)
+def test_the_language_is_changed_on_a_page_that_can_be_opened(stood, goes):
+    answer = signed_in(person()).post(reverse("language"), {"lang": "es", "next": stood})
+    assert (answer.status_code, answer.headers["Location"]) == (302, goes)
+
+
+@pytest.mark.django_db
+def test_an_address_that_only_takes_a_form_says_so_when_it_is_opened():
+    answer = signed_in(person(language="es")).get(reverse("invite"))
+    assert (answer.status_code, answer.headers["Allow"]) == (405, "POST")
+    assert "no es una página" in answer.content.decode()
+
+
+@pytest.mark.django_db
 def test_signing_in_gives_the_session_a_new_key():
     who = person()
     client = Client()

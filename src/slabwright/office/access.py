@@ -10,7 +10,6 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import URLPattern, path, reverse
-from django.views.decorators.http import require_http_methods
 
 from slabwright.office.pages import errors
 
@@ -34,11 +33,12 @@ def way(route: str, view: View, name: str, *, may: May, methods: str = "GET") ->
         allowed.append("HEAD")
 
     @wraps(view)
-    def guarded(request: HttpRequest, *args: Any, **named: Any) -> HttpResponseBase:
+    def kept(request: HttpRequest, *args: Any, **named: Any) -> HttpResponseBase:
+        if request.method not in allowed:
+            return errors.not_this_way(request, allowed)
         refused = _refusal(request, may)
         return view(request, *args, **named) if refused is None else refused
 
-    kept = require_http_methods(allowed)(guarded)
     kept.may = may  # type: ignore[attr-defined]  # read by the ladder's tests
     kept.methods = tuple(allowed)  # type: ignore[attr-defined]
     return path(route, kept, name=name)

@@ -60,6 +60,13 @@ def too_large(request: HttpRequest) -> HttpResponse:
     return _page(request, "too-large", 413)
 
 
+def not_this_way(request: HttpRequest, allowed: list[str]) -> HttpResponse:
+    """405: the address is there, but not for what was asked of it, such as a form's, opened like a page."""
+    response = _page(request, "method", 405)
+    response.headers["Allow"] = ", ".join(allowed)
+    return response
+
+
 def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     """404: there is no such page, or not for this person."""
     return _page(request, "not-found", 404)

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import Resolver404, resolve
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from slabwright.office.actions import audit
@@ -23,6 +24,25 @@ def _next(request: HttpRequest) -> str:
     to = request.POST.get("next") or request.GET.get("next") or "/"
     safe = url_has_allowed_host_and_scheme(to, {request.get_host()}, require_https=request.is_secure())
     return to if safe else "/"
+
+
+def _opens(path: str) -> bool:
+    try:
+        return "GET" in getattr(resolve(path).func, "methods", ())
+    except Resolver404:
+        return False
+
+
+def _page_of(to: str) -> str:
+    """Return `to` where it can be opened, else the page above it: some addresses only take a form."""
+    path, _, _ = to.partition("?")
+    if _opens(path):
+        return to
+    while path.count("/") > 1:
+        path = path.rstrip("/").rpartition("/")[0] + "/"
+        if _opens(path):
+            return path
+    return "/"
 
 
 class FirstForm(forms.Form):
@@ -109,7 +129,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 def language(request: HttpRequest) -> HttpResponse:
     """Choose the language of the pages, kept for a year in a cookie."""
     chosen = request.POST.get("lang", "")
-    response = redirect(_next(request))
+    response = redirect(_page_of(_next(request)))
     if chosen in LANGUAGES:
         response.set_cookie(
             settings.LANGUAGE_COOKIE_NAME,
