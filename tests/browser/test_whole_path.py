@@ -22,6 +22,10 @@ SEEN = {
     "password": ("Password", "Contraseña"),
     "menu": ("Menu", "Menú"),
     "jobs": ("Jobs", "Trabajos"),
+    "the shop": ("The shop", "El negocio"),
+    "address": ("Address", "Dirección"),
+    "phone": ("Phone", "Teléfono"),
+    "save": ("Save", "Guardar"),
     "new job": ("New job", "Trabajo nuevo"),
     "title": ("Title", "Título"),
     "what is it": ("What is it", "Qué es"),
@@ -114,6 +118,7 @@ def somebody(open_page, size, language, picture):
 def test_from_the_first_page_to_an_accepted_quote(office, somebody, faults):
     owner = somebody("owner")
     opens_the_office(owner)
+    says_who_we_are(owner)
     starts_a_job(owner)
     reads_the_tape(owner)
     makes_it_wider(owner)
@@ -133,6 +138,16 @@ def opens_the_office(owner):
     owner.field("password").fill(PASSWORD)
     owner.press("open the office")
     expect(owner.page.get_by_role("heading", name=owner.says("jobs"), exact=True)).to_be_visible()
+
+
+def says_who_we_are(owner):
+    owner.menu("the shop")
+    owner.field("address").fill("12 Mill Lane, Alder")
+    owner.field("phone").fill("555 0142")
+    owner.look("shop")
+    owner.press("save")
+    expect(owner.field("phone")).to_have_value("555 0142")
+    owner.menu("jobs")
 
 
 def starts_a_job(owner):
@@ -217,6 +232,7 @@ def accepts(customer, link, faults):
     """Choose an option, forget the name, sign; return the sum that was agreed."""
     page = customer.page
     page.goto(link)
+    expect(page.get_by_role("main")).to_contain_text("555 0142")
     customer.look("quote")
     tick = customer.field("exposed")
     total = page.get_by_text(MONEY).filter(visible=True)
@@ -230,6 +246,8 @@ def accepts(customer, link, faults):
     faults[:] = [fault for fault in faults if "422" not in fault]
     expect(tick).to_be_checked()
     customer.look("refused")
+    page.get_by_role("alert").get_by_role("link").click()
+    expect(customer.field("full name")).to_be_in_viewport()
     customer.field("full name").fill(CUSTOMER)
     customer.field("i accept").check()
     customer.press("accept")
