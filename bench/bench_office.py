@@ -40,9 +40,8 @@ def tell(what: str, seconds: list[float], goal: float) -> None:
     """Print median and 95th percentile [ms] beside the goal."""
     line = sorted(seconds)
     p95 = line[min(len(line) - 1, round(0.95 * len(line)))]
-    print(
-        f"{what:58} median {1e3 * statistics.median(line):6.0f} ms   p95 {1e3 * p95:6.0f} ms   goal {goal:g} ms"
-    )
+    median = statistics.median(line)
+    print(f"{what:58} median {1e3 * median:6.0f} ms   p95 {1e3 * p95:6.0f} ms   goal {goal:g} ms")
 
 
 def edited(one: Visitor, code: str, numbers: range, pause: float, spent: list[float]) -> None:

@@ -45,3 +45,12 @@ def test_every_setting_of_the_environment_is_described():
     names.remove("SLABWRIGHT_COMPLETE")  # between the shell and the completion script, not for people
     assert names
     assert {name for name in names if name not in said} == set()
+
+
+def test_the_page_of_outside_checks_is_of_the_checks_as_they_stand():
+    """`make docs` runs them and writes the page anew; each file of checks has its part there."""
+    right = runpy.run_path(str(ROOT / "docs" / "right.py"))
+    page = right["PAGE"].read_text(encoding="utf-8")
+    assert right["digest"]() in page, "run make docs"
+    missing = [p.name for p in sorted((ROOT / "tests" / "outside").glob("test_*.py")) if p.name not in page]
+    assert missing == []

@@ -62,7 +62,9 @@ def new(use: str, output: Path | None, metric: bool) -> None:
 @main.command()
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
-@click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of findings and mistakes.")
+@click.option(
+    "--lang", type=click.Choice(["en", "es"]), default="en", help="Language of findings and mistakes."
+)
 def check(job: Path, as_json: bool, lang: str) -> None:
     """Read JOB, plan it, and list what was found. Writes no files.
 

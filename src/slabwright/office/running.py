@@ -138,7 +138,8 @@ def serve(*, host: str, port: int, workers: int | None, tell: Tell) -> None:
         "threads": 4,
         "timeout": 60,
         "graceful_timeout": 20,
-        "keepalive": 15,
+        # A line that is kept stays with one worker, which may be busy while the others are not.
+        "keepalive": 0,
         "max_requests": 5000,
         "max_requests_jitter": 500,
         "limit_request_line": 4094,

@@ -159,7 +159,7 @@ def layer_groups(paper: Picture) -> list[str]:
 
 
 def lettered(one: Letters) -> str:
-    """Return one label by itself: its leader, if it has one, and its letters; face and ink are the group's."""
+    """Return one label by itself: its leader, if any, and its letters; face and ink are the group's."""
     lead = _leader(one)
     line = f'<path class="leader" fill="none" {_ink(line_styles()["thin"])} d="{lead}"/>' if lead else ""
     return line + _letters(one, fitted=False)

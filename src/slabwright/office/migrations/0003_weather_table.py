@@ -6,21 +6,32 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('office', '0002_links_and_terms'),
+        ("office", "0002_links_and_terms"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='WeatherTable',
+            name="WeatherTable",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('text', models.TextField()),
-                ('by', models.CharField(blank=True, max_length=120)),
-                ('when', models.DateTimeField(default=django.utils.timezone.now)),
-                ('job', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='weather_table', to='office.job')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=120)),
+                ("text", models.TextField()),
+                ("by", models.CharField(blank=True, max_length=120)),
+                ("when", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "job",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="weather_table",
+                        to="office.job",
+                    ),
+                ),
             ],
         ),
     ]
