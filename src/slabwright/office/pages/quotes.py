@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from slabwright.measure import write_money
 from slabwright.office import pricing
-from slabwright.office.actions import prices
+from slabwright.office.actions import before_sending, prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.models import Job, Person, Quote
 from slabwright.office.offer import Apart, chosen_of, signed
@@ -82,8 +82,10 @@ def _shown(request: HttpRequest, quote: Quote, status: int = 200, **more: Any) -
     standing = actions.standing(quote)
     body = offer_context(quote, quote.language, quote.chosen)
     shown = {"quote": quote, "job": quote.job, "standing": standing, **body, **more}
+    lang = _lang(request)
+    shown["before"] = [word(key, lang, **values) for key, values in before_sending.cautions(quote)]
     shown["agreed"] = None if quote.agreed is None else write_money(quote.agreed, quote.currency)
-    return render(request, "office/quotes/own.html", {**shown, "lang": _lang(request)}, status=status)
+    return render(request, "office/quotes/own.html", {**shown, "lang": lang}, status=status)
 
 
 def offer_context(quote: Quote, lang: str, keys: list[str]) -> dict[str, Any]:
