@@ -8,6 +8,7 @@ tables. Beside it the same edit without a server or a database: its notes read a
 from __future__ import annotations
 
 import os
+import random
 import shutil
 import statistics
 import sys
@@ -46,6 +47,8 @@ def tell(what: str, seconds: list[float], goal: float) -> None:
 
 def edited(one: Visitor, code: str, numbers: range, pause: float, spent: list[float]) -> None:
     """Make edits one after another; note the seconds to each whole answer."""
+    rng = random.Random(numbers.start)
+    time.sleep(rng.uniform(0.0, pause))  # people do not press all at the same moment
     for n in numbers:
         sent = {"edits": [{"kind": "set", "path": ["slabs", 0, "width"], "value": width(n)}], "base": 10**6}
         begun = time.perf_counter()
@@ -53,7 +56,7 @@ def edited(one: Visitor, code: str, numbers: range, pause: float, spent: list[fl
         spent.append(time.perf_counter() - begun)
         if status != 200:
             sys.exit(f"an edit was refused: {status} {body[:300]!r}")
-        time.sleep(pause)
+        time.sleep(rng.uniform(0.5, 1.5) * pause)
 
 
 def at_once(office, session: str, codes: list[str], first: int, pause: float) -> list[float]:
@@ -117,7 +120,9 @@ def main() -> None:
             tell("an edit to its new plan, one person", alone, 300)
             tell(f"{PEOPLE} people at once, no pause", at_once(office, session, codes, 400, 0.0), 800)
             tell(
-                f"{PEOPLE} people at once, 2 s between edits", at_once(office, session, codes, 700, 2.0), 800
+                f"{PEOPLE} people at once, about 2 s between edits",
+                at_once(office, session, codes, 700, 2.0),
+                800,
             )
             for path, what, goal in (
                 ("/", f"the list, {JOBS:,} jobs kept", 150),
