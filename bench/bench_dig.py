@@ -8,10 +8,6 @@ of 1 ft squares taken at their middles, which is what a careful person does, and
 
 from __future__ import annotations
 
-import statistics
-import time
-from collections.abc import Callable
-
 import numpy as np
 import shapely
 
@@ -35,6 +31,7 @@ from slabwright.slab.model import (
     Slab,
     SteelPlan,
 )
+from timing import median_ms
 
 FT = 0.3048
 SIDE = 2.0  # [m] of a panel
@@ -79,16 +76,6 @@ def slab_of(rows: int, columns: int, corner: float) -> Slab:
         HeightPlan(tuple(nodes), tuple(facets), flat, flat, flat, True, {}, ()),
         SteelPlan("none", "", (), 0.0, 0.0, 0.0, 0.0, 0.0, 0, 0, ()),
     )
-
-
-def median_ms(work: Callable[[], object], times: int) -> float:
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * statistics.median(spent)
 
 
 def by_ring(slab: Slab, surface: Surface) -> tuple[float, float]:

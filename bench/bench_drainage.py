@@ -6,10 +6,7 @@
 from __future__ import annotations
 
 import heapq
-import statistics
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -24,19 +21,10 @@ from slabwright.slab.drainage.grid import AROUND, arrivals, d8, d_infinity, floo
 from slabwright.slab.drainage.mesh import sheet_of
 from slabwright.slab.drainage.plan import drain
 from slabwright.slab.drainage.sheet import route
+from timing import median_ms
 
 FT = 0.3048
 GOAL = 250.0  # [ms] for the whole lot, before and after
-
-
-def median_ms(work: Callable[[], object], times: int = 5) -> float:
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * statistics.median(spent)
 
 
 def cell_by_cell(z: np.ndarray, opened: np.ndarray) -> np.ndarray:

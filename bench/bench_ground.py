@@ -5,10 +5,6 @@
 
 from __future__ import annotations
 
-import statistics
-import time
-from collections.abc import Callable
-
 import numpy as np
 import shapely
 from scipy.interpolate import LinearNDInterpolator
@@ -18,18 +14,9 @@ from slabwright.ground.shots import surface_from
 from slabwright.ground.surface import grid_heights, ground_height, planes
 from slabwright.ground.triangulate import triangulate
 from slabwright.ground.volume import volumes_between
+from timing import median_ms
 
 FT = 0.3048
-
-
-def median_ms(work: Callable[[], object], times: int = 7) -> float:
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * statistics.median(spent)
 
 
 def rough(count: int, side: float, seed: int = 0) -> Surface:
@@ -69,7 +56,7 @@ def main() -> None:
     rows.append(
         (
             f"cut and fill, {count:,} triangles under 361 panels",
-            median_ms(lambda: volumes_between(None, panels, surface, 0.1)),
+            median_ms(lambda: volumes_between(None, panels, surface, 0.1), 7),
             median_ms(lambda: by_overlay(panels, surface, 0.1), 3),
             "shapely intersection, net volume only",
         )
@@ -89,7 +76,7 @@ def main() -> None:
     rows.append(
         (
             "heights on a 400 x 600 raster, 30 shots",
-            median_ms(lambda: grid_heights(lot, xs, ys)),
+            median_ms(lambda: grid_heights(lot, xs, ys), 7),
             median_ms(lambda: linear(grid), 3),
             "scipy LinearNDInterpolator, no heights beyond the shots",
         )

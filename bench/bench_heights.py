@@ -9,7 +9,6 @@ import math
 import statistics
 import sys
 import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,19 +27,9 @@ from slabwright.slab.heights.plan import GRADE, Wanted, plan_heights, problems_o
 from slabwright.slab.heights.rows import Program
 from slabwright.slab.heights.solver import Session, solve
 from slabwright.solving import Status
+from timing import times_ms
 
 FREE = ("free", None)
-
-
-def times_ms(work: Callable[[], object], times: int = 25) -> tuple[float, float]:
-    """Least and median wall time."""
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * min(spent), 1000 * statistics.median(spent)
 
 
 def yard(reach: float, shots: int, seed: int = 1) -> Surface:

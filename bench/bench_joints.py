@@ -6,9 +6,7 @@
 from __future__ import annotations
 
 import math
-import statistics
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -23,19 +21,9 @@ from slabwright.slab.joints import cover, plan_joints
 from slabwright.slab.joints.solver import Answer, Rows, solve
 from slabwright.slab.model import JointPlan
 from slabwright.slab.outline import outline
+from timing import times_ms
 
 HOUSE_LIMIT, GROWTH_LIMIT = 100.0, 1.5  # ms for a patio of 30 panels; exponent of growth
-
-
-def times_ms(work: Callable[[], object], times: int) -> tuple[float, float]:
-    """Least and median wall time, after one run to warm up."""
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * min(spent), 1000 * statistics.median(spent)
 
 
 def job(points: list[tuple[float, float]], **other: object) -> Callable[[], JointPlan]:

@@ -8,12 +8,12 @@ Times are processor time of this program alone, so that a busy machine does not 
 from __future__ import annotations
 
 import os
-import statistics
 import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from tests.pourday.slabs import CHICAGO, COOL, MILD, MIX, days, grid_errors, panels, random_case, reference
 
+import timing
 from slabwright.pourday import forecast
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.column import column
@@ -36,38 +37,10 @@ from slabwright.pourday.simulate import Setting
 from slabwright.pourday.weigh import weigh
 
 HOURS, STEP = 72, 600.0
-
-
-def median_ms(work: Callable[[], object], times: int = 5) -> float:
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        work()
-        spent.append(time.process_time() - start)
-    return 1000 * statistics.median(spent)
-
-
-def quickest_ms(work: Callable[[], object], times: int = 9) -> float:
-    """Return the least time by the clock on the wall, for work that is dealt out to cores."""
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - start)
-    return 1000 * min(spent)
-
-
-def least_ms(work: Callable[[], object], times: int) -> float:
-    """Return the least processor time of some tries."""
-    work()
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        work()
-        spent.append(time.process_time() - start)
-    return 1000 * min(spent)
+# Processor time, but for work that is dealt out to cores.
+median_ms = partial(timing.median_ms, clock=time.process_time)
+least_ms = partial(timing.least_ms, clock=time.process_time)
+quickest_ms = timing.least_ms
 
 
 def batch(samples: int, compiled: bool | None = False) -> Callable[[], object]:

@@ -70,25 +70,30 @@ def panels(
     )
 
 
+def random_weather(rng: np.random.Generator, hours: int, *, calm: float) -> Weather:
+    """Weather drawn at random for `hours` and half a day more; `calm` [m/s] is the least wind."""
+    t = np.arange(hours + 14)
+    swing = rng.uniform(2, 9)
+    air = rng.uniform(-2, 30) + swing * np.sin((t - rng.uniform(8, 10)) * 2 * np.pi / 24)
+    dew = air.min() - rng.uniform(0, 8) + 0 * t
+    return Weather(
+        datetime(2026, int(rng.integers(3, 12)), int(rng.integers(1, 28)), tzinfo=CENTRAL),
+        air,
+        dew,
+        rng.uniform(calm, 9) * (1 + 0.3 * np.sin(t / 3.0)),
+        np.full(t.size, rng.uniform(0, 1)),
+    )
+
+
 def random_case(
     rng: np.random.Generator, dt: float, hours: float
 ) -> tuple[Column, Hydration, Bleed, Forcing, np.ndarray]:
     """A slab, mix, weather and start drawn at random."""
-    t = np.arange(int(hours) + 14)
-    swing = rng.uniform(2, 9)
-    air = rng.uniform(-2, 30) + swing * np.sin((t - rng.uniform(8, 10)) * 2 * np.pi / 24)
-    dew = air.min() - rng.uniform(0, 8) + 0 * t
-    weather = Weather(
-        datetime(2026, int(rng.integers(3, 12)), int(rng.integers(1, 28)), tzinfo=CENTRAL),
-        air,
-        dew,
-        rng.uniform(0.3, 9) * (1 + 0.3 * np.sin(t / 3.0)),
-        np.full(t.size, rng.uniform(0, 1)),
-    )
+    weather = random_weather(rng, int(hours), calm=0.3)
     drive = forcing(weather, CHICAGO, [rng.integers(6, 12) * 3600.0], int(hours * 3600 / dt), dt)
     thickness, base = rng.uniform(0.09, 0.15), rng.uniform(0.05, 0.2)
     whole = column(thickness, base)
-    begin = np.full((whole.nodes, 1, 1), air.mean())
+    begin = np.full((whole.nodes, 1, 1), weather.air_temperature.mean())
     begin[: whole.live - 1] = rng.uniform(10, 32)
     begin[whole.live - 1] = 0.5 * (begin[0] + begin[-1])
     return whole, hydration(MIX), Bleed(8 * thickness, 1.5, 0.3), drive, begin
@@ -198,17 +203,7 @@ def random_slab(
 ) -> tuple[Trace, list[float]]:
     """A slab drawn at random, run on a grid, with the moments [s] at which its cover changes."""
     rng = np.random.default_rng(seed)
-    t = np.arange(hours + 14)
-    swing = rng.uniform(2, 9)
-    air = rng.uniform(-2, 30) + swing * np.sin((t - rng.uniform(8, 10)) * 2 * np.pi / 24)
-    dew = air.min() - rng.uniform(0, 8) + 0 * t
-    weather = Weather(
-        datetime(2026, int(rng.integers(3, 12)), int(rng.integers(1, 28)), tzinfo=CENTRAL),
-        air,
-        dew,
-        rng.uniform(0.5, 9) * (1 + 0.3 * np.sin(t / 3.0)),
-        np.full(t.size, rng.uniform(0, 1)),
-    )
+    weather = random_weather(rng, hours, calm=0.5)
     placed = rng.integers(6, 14) * 3600.0
     thickness, base, warm = rng.uniform(0.089, 0.153), rng.uniform(0.05, 0.2), rng.uniform(10, 32)
     cure = rng.uniform(2, 8) * 3600 // 600 * 600
@@ -221,11 +216,11 @@ def random_slab(
         changes += [on, off]
     whole = column(thickness, base, cells, stretch)
     between = whole.live - 1
-    begin = np.full((whole.nodes, 1, 1), air.mean())
+    begin = np.full((whole.nodes, 1, 1), weather.air_temperature.mean())
     begin[:between] = warm
     above = 0.5 * (whole.depth[between] - whole.depth[between - 1]) * rule("concrete_c")
     share = above / whole.capacity[between]
-    begin[between] = share * warm + (1.0 - share) * air.mean()
+    begin[between] = share * warm + (1.0 - share) * weather.air_temperature.mean()
     drive = forcing(weather, CHICAGO, [placed], int(hours * 3600 / dt), dt)
     made = run(whole, hydration(MIX), Bleed(8 * thickness, 1.5, 0.3), drive, begin, tuple(switches))
     return made, changes

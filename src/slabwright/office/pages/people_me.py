@@ -14,7 +14,7 @@ from django.shortcuts import redirect, render
 from slabwright.office.actions import people as actions
 from slabwright.office.models import Person
 from slabwright.office.pages.people import locked
-from slabwright.office.pages.people_links import check_password
+from slabwright.office.pages.people_links import ResetForm
 from slabwright.office.words import LANGUAGES, word
 
 
@@ -25,22 +25,11 @@ class MeForm(forms.Form):
     language = forms.ChoiceField(choices=[(code, code) for code in LANGUAGES])
 
 
-class PasswordForm(forms.Form):
+class PasswordForm(ResetForm):
     """The old password and a new one."""
 
     old = forms.CharField(max_length=200, strip=False)
-    password = forms.CharField(max_length=200, strip=False)
-
-    def __init__(self, person: Person, *args: Any, **named: Any) -> None:
-        """Keep whose it is."""
-        super().__init__(*args, **named)
-        self.person = person
-
-    def clean(self) -> dict[str, Any]:
-        """Check the new one against the rules."""
-        data: dict[str, Any] = super().clean() or {}
-        check_password(self, "password", self.person)
-        return data
+    field_order = ("old", "password")
 
 
 def _page(
