@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from tests.kit import ready
 
+# At once, not when pytest is configured: the folders below import models in their own conftest.
+ready.django_ready()
+
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Make Django ready before a test module imports its models."""
-    ready.django_ready()
+    """Let no test speak to a database that it did not ask for."""
     ready.blocked(config)

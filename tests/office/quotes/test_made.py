@@ -1,74 +1,24 @@
-"""Quotes: priced for the owner, frozen, sent by a link, read and accepted once by the customer."""
+"""Quotes for the owner: priced, frozen, sent by a link; options and sums."""
 
 from __future__ import annotations
 
 import datetime as dt
 import html
 import re
-import threading
 from decimal import Decimal
 
 import pytest
-from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from tests.kit.people import job, person, signed_in
+from tests.kit.quoting import OPTIONS, draft, signature, text_of
 
 from slabwright.office import offer
 from slabwright.office.actions import jobs, prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.actions.edits import Edit
-from slabwright.office.models import Audit, Job, Quote, QuoteState, Shop, State
+from slabwright.office.models import Audit, Job, Quote, QuoteState, State
 from slabwright.office.models.people import hashed
-
-OPTIONS = ["finish=exposed", "finish=salt", "thicker=1 in", "steel=fiber after thicker=1 in"]
-
-
-@pytest.fixture
-def shop(db):
-    shop = Shop.own()
-    shop.name, shop.phone, shop.address = "Kestrel Flatwork", "555 0142", "12 Mill Lane"
-    shop.save()
-    return shop
-
-
-@pytest.fixture
-def owner(shop):
-    who = person()
-    prices.use_demo_book(person=who)
-    return who
-
-
-@pytest.fixture
-def walk(owner):
-    made = job(owner)
-    terms = prices.terms_of(made)
-    terms.options, terms.distance = OPTIONS, "12 mi"
-    prices.keep_terms(person=owner, job=made, terms=terms)
-    return made
-
-
-def draft(owner, walk, **more):
-    given = {"language": "en", "options": OPTIONS, "valid_days": 30, **more}
-    return actions.make(person=owner, job=walk, revision=walk.number, **given)[0]
-
-
-@pytest.fixture
-def sent(owner, walk):
-    quote = draft(owner, walk)
-    token = actions.send(person=owner, quote=quote)
-    quote.refresh_from_db()
-    return quote, token
-
-
-def text_of(answer) -> str:
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
-
-
-def signature(quote, keys=(), **more):
-    total = offer.chosen_of(quote.shown, keys, "en").total
-    return {"name": "R. Okafor", "agree": "on", "take": list(keys), "total": str(total), **more}
-
 
 # --- the owner's section --------------------------------------------------------------------------------
 
@@ -378,202 +328,3 @@ def test_a_deposit_never_passes_the_limit_of_the_place(owner, walk, shop):
     shown = {**quote.shown, "price": "50000.00"}
     first = offer.chosen_of(shown, [], "en").payments[0]
     assert first[2] == "$1,000.00"
-
-
-# --- the customer ---------------------------------------------------------------------------------------
-
-
-def test_the_customers_page(sent):
-    _, token = sent
-    page = Client().get(reverse("customer", args=(token,)))
-    assert page.status_code == 200
-    body, said = page.content.decode(), text_of(page)
-    assert "<svg" in body
-    for word in (
-        "What the price covers",
-        "What it does not cover",
-        "Conditions",
-        "Payments",
-        "Kestrel Flatwork",
-    ):
-        assert word in said
-    assert page.headers["X-Robots-Tag"].startswith("noindex")
-    assert page.headers["Cache-Control"] == "no-store, private"
-    assert page.headers["Referrer-Policy"] == "same-origin"
-    assert page.headers["X-Frame-Options"] == "DENY"
-    assert "style=" not in body
-    assert "<script>" not in body
-    # No way from here to anything else of the office.
-    inside = set(re.findall(r'(?:href|action|src|data-sum)="(/[^"?]*)', body))
-    assert {at for at in inside if not at.startswith("/static/")} <= {
-        f"/q/{token}/",
-        f"/q/{token}/accept/",
-        f"/q/{token}/quote.pdf",
-        f"/q/{token}/care.pdf",
-    }
-    spanish = Client().get(reverse("customer", args=(token,)), {"lang": "es"})
-    assert 'lang="es"' in spanish.content.decode()
-    assert "Lo que cubre el precio" in text_of(spanish) or "precio" in text_of(spanish)
-    assert spanish.headers["Content-Language"] == "es"
-    for name in ("customer-pdf", "customer-care"):
-        paper = Client().get(reverse(name, args=(token,)))
-        assert paper.content.startswith(b"%PDF")
-        assert paper.headers["X-Robots-Tag"].startswith("noindex")
-
-
-def test_opening_is_noted_once_and_not_for_the_owner(owner, sent):
-    quote, token = sent
-    at = reverse("customer", args=(token,))
-    signed_in(owner).get(at)
-    Client().head(at)
-    quote.refresh_from_db()
-    assert quote.opened is None
-    Client().get(at)
-    Client().get(at)
-    quote.refresh_from_db()
-    assert quote.opened is not None
-    assert Audit.objects.filter(what="quote-opened").count() == 1
-
-
-def test_accepting(each_database, owner, walk, sent):
-    quote, token = sent
-    at = reverse("customer-accept", args=(token,))
-    keys = ["finish=exposed", "steel=fiber"]
-    answer = Client().post(at, signature(quote, keys, name="  R.  Okafor "))
-    assert answer.status_code == 302
-    quote.refresh_from_db()
-    walk.refresh_from_db()
-    assert (quote.state, quote.signed, quote.signed_from) == (QuoteState.ACCEPTED, "R. Okafor", "127.0.0.1")
-    assert quote.chosen == ["finish=exposed", "thicker=1 in", "steel=fiber"]
-    assert quote.agreed == offer.chosen_of(quote.shown, keys, "en").total
-    assert walk.state == State.ACCEPTED
-    page = text_of(Client().get(reverse("customer", args=(token,))))
-    assert "Accepted by R. Okafor" in page
-    assert f"{quote.agreed:,.2f}" in page
-    assert "Exposed stone finish" in page
-    assert "<form" not in page
-    own = text_of(signed_in(owner).get(reverse("quote", args=(walk.code, quote.pk))))
-    assert "Accepted by R. Okafor" in own
-    # Again, with another name: what was accepted stands.
-    assert Client().post(at, signature(quote, [], name="Somebody Else")).status_code == 302
-    quote.refresh_from_db()
-    assert quote.signed == "R. Okafor"
-    with pytest.raises(prices.QuoteError, match="not-open"):
-        actions.withdraw(person=owner, quote=quote)
-
-
-@pytest.mark.parametrize(
-    ("bad", "said"),
-    [
-        ({"name": " "}, "stands as your signature"),
-        ({"name": "R"}, "stands as your signature"),
-        ({"agree": None}, "Tick this to accept"),
-        ({"total": "1.00"}, "the total is"),
-        ({"total": ""}, "the total is"),
-        ({"take": ["finish=salt"]}, "the total is"),
-        ({"take": ["finish=gold"]}, "not in this quote"),
-    ],
-)
-def test_nothing_is_accepted_by_half(sent, bad, said):
-    quote, token = sent
-    typed = {key: value for key, value in (signature(quote) | bad).items() if value is not None}
-    page = Client().post(reverse("customer-accept", args=(token,)), typed)
-    assert page.status_code == 422
-    assert said in text_of(page)
-    if len(typed["name"].strip()) > 1:
-        assert 'value="R. Okafor"' in page.content.decode()
-    quote.refresh_from_db()
-    assert quote.state == QuoteState.SENT
-
-
-def test_without_a_script_the_total_is_asked_for(sent):
-    quote, token = sent
-    typed = {"take": ["finish=salt"], "name": "R. Ok", "sum": "1", "total": str(quote.total)}
-    page = Client().post(reverse("customer-accept", args=(token,)), typed)
-    assert page.status_code == 200
-    total = offer.chosen_of(quote.shown, ["finish=salt"], "en").total
-    assert f'name="total" value="{total}"' in page.content.decode()
-    assert 'value="R. Ok"' in page.content.decode()
-
-
-@pytest.mark.parametrize("lang", ["en", "es"])
-def test_the_total_goes_there_and_back_in_every_language(sent, lang):
-    quote, token = sent
-    client = Client(headers={"Accept-Language": lang})
-    page = client.get(reverse("customer", args=(token,)), {"lang": lang}).content.decode()
-    (total,) = re.findall(r'name="total" value="([^"]*)"', page)
-    assert re.findall(r'data-total="([^"]*)"', page) == [total]
-    typed = signature(quote, total=total, lang=lang)
-    assert client.post(reverse("customer-accept", args=(token,)), typed).status_code == 302
-    quote.refresh_from_db()
-    assert quote.state == QuoteState.ACCEPTED
-
-
-def test_a_quote_past_its_date_cannot_be_accepted(owner, sent):
-    quote, token = sent
-    typed = signature(quote)
-    Quote.objects.update(ends=prices.today())
-    assert Client().get(reverse("customer", args=(token,))).status_code == 200
-    Quote.objects.update(ends=prices.today() - dt.timedelta(days=1))
-    page = Client().get(reverse("customer", args=(token,)))
-    assert page.status_code == 410
-    assert "past its date" in text_of(page)
-    assert "555 0142" in text_of(page)
-    page = Client().post(reverse("customer-accept", args=(token,)), typed, follow=True)
-    assert page.status_code == 410
-    quote.refresh_from_db()
-    assert quote.state == QuoteState.SENT
-    with pytest.raises(prices.QuoteError, match="not-open"):
-        actions.accept(quote=quote, name="R. Okafor", keys=[], origin="")
-    for name in ("customer-pdf", "customer-care"):
-        assert Client().get(reverse(name, args=(token,))).status_code == 410
-    with pytest.raises(prices.QuoteError, match="quote-ended"):
-        actions.send(person=owner, quote=quote)
-
-
-def test_the_day_is_the_shops(shop, monkeypatch):
-    late = dt.datetime(2026, 5, 5, 3, 0, tzinfo=dt.UTC)
-    monkeypatch.setattr(prices.timezone, "now", lambda: late)
-    assert prices.today() == dt.date(2026, 5, 5)
-    shop.zone = "America/Chicago"
-    shop.save()
-    assert prices.today() == dt.date(2026, 5, 4)
-    shop.zone = "Nowhere/At all"
-    shop.save()
-    assert prices.today() == dt.date(2026, 5, 5)
-
-
-def test_a_draft_has_no_page(owner, walk):
-    quote = draft(owner, walk)
-    Quote.objects.update(digest=hashed("t"))
-    assert actions.quote_of("t") is None
-    assert quote.state == QuoteState.DRAFT
-
-
-def test_two_at_once_accept_once(each_database, transactional_db):
-    owner = person()
-    prices.use_demo_book(person=owner)
-    walk = job(owner)
-    quote = draft(owner, walk, options=[])
-    actions.send(person=owner, quote=quote)
-    ready, said = threading.Barrier(4), []
-
-    def sign(name: str) -> None:
-        mine = Quote.objects.get(pk=quote.pk)
-        ready.wait()
-        try:
-            said.append((actions.accept(quote=mine, name=name, keys=[], origin="192.0.2.1"), name))
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=sign, args=(f"Name {n}",)) for n in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    first = [name for was_first, name in said if was_first]
-    assert len(said) == 4
-    assert len(first) == 1
-    quote.refresh_from_db()
-    assert quote.signed == first[0]
-    assert Audit.objects.filter(what="quote-accepted").count() == 1
