@@ -33,7 +33,8 @@ class Guarded(click.Group):
         """Run the command; with SLABWRIGHT_DEBUG set a fault shows where it happened."""
         try:
             return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort, KeyboardInterrupt):
+        # A broken pipe: whoever read it has seen enough (`| head`, a pager that was left); nobody's fault.
+        except (click.ClickException, click.exceptions.Exit, click.Abort, KeyboardInterrupt, BrokenPipeError):
             raise
         except Exception as fault:
             if os.environ.get(DEBUG):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slabwright.build.as_built import AsBuilt
 from slabwright.result import Plan
+from slabwright.sheets.job_tables_build import FINEST
 from slabwright.sheets.scene import datum_height, datum_name
 from slabwright.sheets.tables import Both, Column, Table
 from slabwright.sheets.words import word
@@ -12,6 +13,8 @@ from slabwright.sheets.words import word
 def built_table(made: AsBuilt, plan: Plan, lang: str = "en") -> Table:
     """Return the marks with planned and built heights from the job's datum, and the difference."""
     base = datum_height(plan)
+    # A rod is read to whole marks: what is less than half of one off is not off.
+    seen = 0.5 * FINEST[plan.notes.units]
     return Table(
         "as-built",
         Both(f"As built; heights from {datum_name(plan)}", f"Como quedó; alturas desde {datum_name(plan)}"),
@@ -29,7 +32,7 @@ def built_table(made: AsBuilt, plan: Plan, lang: str = "en") -> Table:
                 m.label,
                 m.planned - base,
                 m.built - base,
-                m.off,
+                m.off if abs(m.off) >= seen else 0.0,
                 word("yes" if m.within else "no", lang),
             )
             for m in made.marks
