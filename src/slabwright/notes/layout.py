@@ -45,6 +45,7 @@ def bare(annotation: Any) -> Any:
             return annotation
 
 
+@cache
 def branches(annotation: Any) -> tuple[Any, ...]:
     """Return the kinds that a value may be, None left out."""
     kind = bare(annotation)
@@ -53,12 +54,14 @@ def branches(annotation: Any) -> tuple[Any, ...]:
     return (annotation,)
 
 
+@cache
 def row_of(annotation: Any) -> type[Row] | None:
     """Return the record class that a type is, or None."""
     kind = bare(annotation)
     return kind if isinstance(kind, type) and issubclass(kind, Row) else None
 
 
+@cache
 def item_of(annotation: Any) -> Any | None:
     """Return the item type of an open list (tuple[X, ...]), or None."""
     kind = bare(annotation)
@@ -66,18 +69,21 @@ def item_of(annotation: Any) -> Any | None:
     return args[0] if get_origin(kind) is tuple and len(args) == 2 and args[1] is Ellipsis else None
 
 
+@cache
 def items_of(annotation: Any) -> tuple[Any, ...] | None:
     """Return the item types of a list of fixed length (tuple[X, Y]), or None."""
     kind = bare(annotation)
     return get_args(kind) if get_origin(kind) is tuple and item_of(annotation) is None else None
 
 
+@cache
 def named_of(annotation: Any) -> Any | None:
     """Return the value type of a mapping by name (dict[Name, X]), or None."""
     kind = bare(annotation)
     return get_args(kind)[1] if get_origin(kind) is dict else None
 
 
+@cache
 def choices_of(annotation: Any) -> tuple[str, ...]:
     """Return the words that a value may be, or nothing when it is no choice."""
     kind = bare(annotation)
@@ -86,6 +92,7 @@ def choices_of(annotation: Any) -> tuple[str, ...]:
     return tuple(str(c.value) for c in kind) if isinstance(kind, type) and issubclass(kind, Enum) else ()
 
 
+@cache
 def is_name(annotation: Any) -> bool:
     """Return whether a type is a name (of a point, a slab, a set-up), or a name or None."""
     return annotation is Name or Name in get_args(annotation)
@@ -110,11 +117,16 @@ def _words() -> Mapping[str, Mapping[str, tuple[str, str]]]:
 @cache
 def keys_of(row: type[Row]) -> Mapping[str, Key]:
     """Return the keys of a record by their name in the file, in the model's order."""
-    words = _words()[row.__name__]
+    words = _words().get(row.__name__, {})
     hints = get_type_hints(row, include_extras=True)  # the models' library takes Annotated apart
     out = {}
     for field, info in row.model_fields.items():
         name = key_of(field)
+        if name not in words:
+            home = f"src/slabwright/notes/keys.toml, under [{row.__name__}]"
+            raise KeyError(
+                f'the key {name!r} has no words: write {name} = ["what it says.", "an example"] in {home}'
+            )
         says, example = words[name]
         required = info.is_required() and (row.__name__, name) not in _FILLED_IN
         out[name] = Key(name, hints[field], required, says, example)

@@ -15,18 +15,9 @@ from functools import lru_cache
 from typing import Any
 
 from ruamel.yaml.error import MarkedYAMLError
-from ruamel.yaml.events import (
-    AliasEvent,
-    DocumentStartEvent,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 
 from slabwright.notes.mistakes import Mistake, NotesError, dotted, twice
-from slabwright.notes.scanned import events
+from slabwright.notes.scanned import Event, Kind, events
 from slabwright.notes.syntax import control_words, stop, syntax
 from slabwright.notes.values import Listed, Mapped, Written
 
@@ -107,47 +98,34 @@ class _Composer:
             None  # first and last line of the last quoted text over several
         )
 
-    def run(self, events: Iterator[Any]) -> None:
+    def run(self, events: Iterator[Event]) -> None:
         for event in events:
-            if isinstance(event, ScalarEvent):
-                self.refuse_anchor(event)
-                self.scalar(event)
-            elif isinstance(event, MappingStartEvent):
-                self.refuse_anchor(event)
-                self.enter(Mapped(), event)
-            elif isinstance(event, SequenceStartEvent):
-                self.refuse_anchor(event)
-                self.enter(Listed(), event)
-            elif isinstance(event, MappingEndEvent | SequenceEndEvent):
+            if event.kind is Kind.DOCUMENT:
+                self.documents += 1
+                if self.documents > 1:
+                    why = "a second job begins here (---); a job file holds one job"
+                    raise stop(self.name, event.line + 1, None, why, None)
+            elif event.kind is Kind.END:
                 self.stack.pop()
                 if self.stack:
                     self.stack[-1].key = None
-            elif isinstance(event, AliasEvent):
-                self.refuse_anchor(event)
-            elif isinstance(event, DocumentStartEvent):
-                self.documents += 1
-                if self.documents > 1:
-                    raise stop(
-                        self.name,
-                        event.start_mark.line + 1,
-                        None,
-                        "a second job begins here (---); a job file holds one job",
-                        None,
-                    )
+            else:
+                if event.anchor is not None or event.tagged:
+                    self.refuse(event)
+                if event.kind is Kind.SCALAR:
+                    self.scalar(event)
+                else:
+                    self.enter(Mapped() if event.kind is Kind.MAPPING else Listed(), event)
 
-    def refuse_anchor(self, event: Any) -> None:
+    def refuse(self, event: Event) -> None:
         """Refuse what could make a small file large, or a value something else than what is written."""
-        sign = "*" if isinstance(event, AliasEvent) else "&"
-        mark = event.start_mark
         if event.anchor is not None:
-            written = f"{sign}{event.anchor}"
+            written = f"{'*' if event.kind is Kind.ALIAS else '&'}{event.anchor}"
             why = "is a YAML anchor or alias, not used in a job file: write the value itself, or quote it"
-        elif getattr(event, "tag", None) is not None:
-            written = self.lines[mark.line][mark.column :].split()[0]
-            why = "is a YAML tag, not used in a job file: write the value without it, or quote it"
         else:
-            return
-        raise stop(self.name, mark.line + 1, written, why, f'"{written}"', column=mark.column + 1)
+            written = self.lines[event.line][event.column :].split()[0]
+            why = "is a YAML tag, not used in a job file: write the value without it, or quote it"
+        raise stop(self.name, event.line + 1, written, why, f'"{written}"', column=event.column + 1)
 
     def path(self) -> list[str | int]:
         out: list[str | int] = []
@@ -159,11 +137,10 @@ class _Composer:
                 out.append(len(level.node) - (level is not self.stack[-1]))
         return out
 
-    def scalar(self, event: Any) -> None:
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
-        value: str = event.value
-        if event.style in ("'", '"') and event.end_mark.line >= line:
-            self.long_quote = (line, event.end_mark.line + 1)
+    def scalar(self, event: Event) -> None:
+        line, column, value = event.line + 1, event.column + 1, event.value
+        if event.style in ("'", '"') and event.end_line >= line:
+            self.long_quote = (line, event.end_line + 1)
         if _SURROGATE.search(value):  # JSON writes letters past 0xFFFF as two escapes
             value = value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
         top = self.stack[-1] if self.stack else None
@@ -188,7 +165,7 @@ class _Composer:
         else:
             top.first[str(key)] = key.line or 0
 
-    def notice_hash(self, event: Any) -> None:
+    def notice_hash(self, event: Event) -> None:
         """Notice a value that YAML took for a comment because it begins with #."""
         top = self.stack[-1] if self.stack else None
         if top is None or event.value:
@@ -196,7 +173,7 @@ class _Composer:
         if isinstance(top.node, Mapped) and top.key is not None and top.key.line is not None:
             line, start, pattern = top.key.line, (top.key.column or 1) - 1, _HASH_AFTER_KEY
         else:
-            line, start, pattern = event.start_mark.line + 1, event.start_mark.column, _HASH_VALUE
+            line, start, pattern = event.line + 1, event.column, _HASH_VALUE
         eaten = pattern.match(self.lines[line - 1][start:]) if line <= len(self.lines) else None
         if eaten:
             value = eaten.group(1).rstrip()
@@ -206,13 +183,12 @@ class _Composer:
                 Mistake(self.name, line, start + 1, dotted(self.path()), value, why, example)
             )
 
-    def enter(self, node: Mapped | Listed, event: Any) -> None:
-        mark = event.start_mark
+    def enter(self, node: Mapped | Listed, event: Event) -> None:
         top = self.stack[-1] if self.stack else None
         if top is not None and isinstance(top.node, Mapped) and top.key is None:
             raise stop(
                 self.name,
-                mark.line + 1,
+                event.line + 1,
                 None,
                 "a key must be a plain word, not a list or a mapping",
                 "width: 3'",
@@ -220,12 +196,12 @@ class _Composer:
         if len(self.stack) >= MAX_DEPTH:
             raise stop(
                 self.name,
-                mark.line + 1,
+                event.line + 1,
                 None,
                 f"lists and mappings are nested more than {MAX_DEPTH} deep, which no job needs",
                 None,
             )
-        node.line = mark.line + 1
+        node.line = event.line + 1
         self.put(node)
         self.stack.append(_Open(node))
 

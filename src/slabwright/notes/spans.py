@@ -3,18 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
-
-from ruamel.yaml.events import (
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 
 from slabwright.notes.layout import canonical
-from slabwright.notes.scanned import events
+from slabwright.notes.scanned import Kind, events
 
 
 @dataclass(slots=True)
@@ -53,24 +44,22 @@ def spans_of(text: str) -> Span | None:
             top.entries.append((name, key, span))
             stack[-1] = (top, None, "")
 
-    event: Any
     for event in events(text):
-        mark: Any = getattr(event, "start_mark", None)
-        if isinstance(event, ScalarEvent):
-            span = Span("scalar", mark.index, event.end_mark.index, mark.column)
+        if event.kind is Kind.SCALAR:
+            span = Span("scalar", event.at, event.end, event.column)
             span.end = _trimmed(text, span.start, span.end)
             if stack and stack[-1][0].kind == "map" and stack[-1][1] is None:
                 stack[-1] = (stack[-1][0], span, event.value.strip())
             else:
                 put(span)
-        elif isinstance(event, MappingStartEvent | SequenceStartEvent):
-            kind = "map" if isinstance(event, MappingStartEvent) else "list"
-            span = Span(kind, mark.index, event.end_mark.index, mark.column, bool(event.flow_style))
+        elif event.kind in (Kind.MAPPING, Kind.LIST):
+            kind = "map" if event.kind is Kind.MAPPING else "list"
+            span = Span(kind, event.at, event.end, event.column, event.flow)
             stack.append((span, None, ""))
-        elif isinstance(event, MappingEndEvent | SequenceEndEvent):
+        elif event.kind is Kind.END:
             span = stack.pop()[0]
             if span.flow:
-                span.end = event.end_mark.index
+                span.end = event.end
             elif span.entries:
                 span.end = max(value.end for _, _, value in span.entries)
             put(span)
