@@ -23,7 +23,6 @@ from django.apps import apps
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
-from django.core.serializers.base import DeserializationError
 from django.db import DatabaseError, connection, transaction
 
 from slabwright import __version__
@@ -31,6 +30,17 @@ from slabwright.office.running import OfficeError
 
 ROWS, ABOUT, PHOTOS = "office.jsonl", "about.json", "photos/"
 _STEP = 1 << 20
+_MOST_ABOUT = 50_000_000  # [bytes]; a photo takes 150
+_MOST_ROW = 20_000_000  # [bytes]; a job's notes take a million at the most, escaped six
+_ROW = b'{"model": "office.'  # how every row begins, as this program writes it
+_DATED = (
+    1980,
+    1,
+    1,
+    0,
+    0,
+    0,
+)  # of a member; a clock set back to before it must not stop a backup
 
 
 def counts() -> dict[str, int]:
@@ -78,8 +88,9 @@ def write(target: Path) -> dict[str, int]:
                 "rows": held,
                 "sha256": {ROWS: _hash(rows), **{name: _hash(path) for name, path in photos.items()}},
             }
-            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as archive:
-                archive.writestr(ABOUT, json.dumps(about, indent=1))
+            with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED, strict_timestamps=False) as archive:
+                told = zipfile.ZipInfo(ABOUT, _DATED)
+                archive.writestr(told, json.dumps(about, indent=1), zipfile.ZIP_DEFLATED)
                 archive.write(rows, ROWS)
                 for name, path in photos.items():
                     archive.write(path, name, zipfile.ZIP_STORED)
@@ -104,17 +115,45 @@ def look(source: Path) -> dict[str, Any]:
     """Return what a backup says about itself, every member checked against its hash. Raises OfficeError."""
     try:
         with zipfile.ZipFile(source) as archive:
-            about: dict[str, Any] = json.loads(archive.read(ABOUT))
-            for name, digest in about["sha256"].items():
-                told = hashlib.sha256()
-                with archive.open(name) as member:
-                    while part := member.read(_STEP):
-                        told.update(part)
-                if told.hexdigest() != digest:
-                    raise OfficeError(f"{source} is damaged: {name} is not as it was written")
-    except (OSError, KeyError, TypeError, AttributeError, ValueError, zipfile.BadZipFile) as error:
+            return _looked(archive, source)
+    except OfficeError:
+        raise
+    except Exception as error:  # a damaged archive fails in many ways inside zipfile and what unpacks for it
         raise OfficeError(f"{source} is no backup of an office, or is damaged ({error})") from error
+
+
+def _looked(archive: zipfile.ZipFile, source: Path) -> dict[str, Any]:
+    sizes = {one.filename: one.file_size for one in archive.infolist()}
+    if sizes.get(ABOUT, 0) > _MOST_ABOUT:
+        raise OfficeError(f"{source} is no backup of an office: what it says about itself is too large")
+    about: dict[str, Any] = json.loads(archive.read(ABOUT))
+    digests, rows = dict(about["sha256"]), dict(about["rows"])
+    if ROWS not in digests or not all(isinstance(n, int) for n in rows.values()):
+        raise OfficeError(f"{source} is no backup of an office: it lists no rows")
+    wanted, free = sum(sizes.get(name, 0) for name in digests), _room(Path(settings.MEDIA_ROOT))
+    if wanted > free:
+        raise OfficeError(
+            f"{source} unpacks to {wanted // 10**6:,} MB and {free // 10**6:,} MB are free; "
+            "nothing was restored"
+        )
+    for name, digest in digests.items():
+        told = hashlib.sha256()
+        with archive.open(name) as member:
+            while part := member.read(_STEP):
+                told.update(part)
+        if told.hexdigest() != digest:
+            raise OfficeError(f"{source} is damaged: {name} is not as it was written")
+    with archive.open(ROWS) as member:
+        while line := member.readline(_MOST_ROW):
+            if not line.startswith(_ROW) and line.strip():
+                raise OfficeError(f"{source} holds rows that are none of an office; nothing was restored")
     return about
+
+
+def _room(folder: Path) -> int:
+    """Return the bytes that are free where a folder is or will be."""
+    here = next(place for place in (folder, *folder.parents) if place.exists())
+    return shutil.disk_usage(here).free
 
 
 def restore(source: Path, *, over: bool = False) -> dict[str, int]:
@@ -128,29 +167,40 @@ def restore(source: Path, *, over: bool = False) -> dict[str, int]:
             "this office is not empty: back it up, then restore with --over, or restore into another --home"
         )
     root = Path(settings.MEDIA_ROOT)
-    root.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=root.parent) as folder:
-        fresh = Path(folder) / "photos"
-        fresh.mkdir()
-        with zipfile.ZipFile(source) as archive:
-            rows = Path(archive.extract(ROWS, folder))
-            for name in about["sha256"]:
-                if name.startswith(PHOTOS):
-                    _unpack(archive, name, fresh)
-        try:
-            with transaction.atomic():
-                for model in reversed(_models()):
-                    model._default_manager.all().delete()
-                call_command("loaddata", str(rows), verbosity=0)
-                held = counts()
-                if held != {**dict.fromkeys(held, 0), **about["rows"]}:
-                    raise OfficeError(f"{source} holds other rows than it says; nothing was restored")
-        except (DatabaseError, CommandError, DeserializationError) as error:
-            raise OfficeError(f"{source} cannot be restored, nothing was changed: {error}") from error
-        old = Path(folder) / "old"
-        if root.exists():
-            shutil.move(root, old)
-        shutil.move(fresh, root)
+    try:
+        root.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=root.parent) as folder:
+            return _put_back(source, about, Path(folder), root)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise OfficeError(f"{source} cannot be restored, nothing was changed: {why}") from error
+
+
+def _put_back(source: Path, about: dict[str, Any], folder: Path, root: Path) -> dict[str, int]:
+    """Put rows and photos in place of those that are there; `folder` is on the disk of `root`."""
+    fresh = folder / "photos"
+    fresh.mkdir()
+    with zipfile.ZipFile(source) as archive:
+        rows = Path(archive.extract(ROWS, folder))
+        for name in about["sha256"]:
+            if name.startswith(PHOTOS):
+                _unpack(archive, name, fresh)
+    try:
+        with transaction.atomic():
+            for model in reversed(_models()):
+                model._default_manager.all().delete()
+            call_command("loaddata", str(rows), verbosity=0)
+            held = counts()
+            if held != {**dict.fromkeys(held, 0), **about["rows"]}:
+                raise OfficeError(f"{source} holds other rows than it says; nothing was restored")
+    except (OfficeError, OSError):
+        raise
+    except Exception as error:  # rows that were altered fail in as many ways as there are kinds of field
+        raise OfficeError(f"{source} cannot be restored, nothing was changed: {error}") from error
+    old = folder / "old"
+    if root.exists():
+        shutil.move(root, old)
+    shutil.move(fresh, root)
     return held
 
 

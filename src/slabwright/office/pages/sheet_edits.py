@@ -136,7 +136,7 @@ def sent_json(body: bytes) -> Sent:
         client = str(sent.get("client") or "")[:40]
         if not rows or len(rows) > MOST_EDITS or not all(isinstance(row, Mapping) for row in rows):
             raise EditError(f"between 1 and {MOST_EDITS} edits are wanted")
-    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
+    except (KeyError, TypeError, ValueError, ArithmeticError, AttributeError, RecursionError) as error:
         raise EditError(str(error)[:200]) from None
     return Sent([typed_edit(row) for row in rows], base, client)
 
