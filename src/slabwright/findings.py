@@ -108,8 +108,12 @@ def catalogue(room: str) -> dict[str, dict[str, Any]]:
 
 
 def entry(room: str, code: str) -> dict[str, Any]:
-    """Return one catalogue entry; KeyError names a code that has no text."""
-    return catalogue(room)[code]
+    """Return one catalogue entry; KeyError names a code that has no text, and where it goes."""
+    rows = catalogue(room)
+    if code not in rows:
+        home = f"src/slabwright/{room}/findings.toml"
+        raise KeyError(f"the finding {code!r} has no words: write [{code}] and [{code}.es] in {home}")
+    return rows[code]
 
 
 def find(room: str, code: str, *, where: str = "", line: int | None = None, **values: Value) -> Finding:

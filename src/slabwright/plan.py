@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from slabwright import build, ground, slab, survey
 from slabwright.findings import Finding, Level
+from slabwright.measure import HOUR
 from slabwright.notes.defaults import specify
 from slabwright.notes.models import Notes
 from slabwright.pourday.crew_model import PourAsked
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from slabwright.pourday.model import PourDay, Site, Weather
     from slabwright.pourday.ways import Case
 
-USUAL_START = 7.0 * 3600.0  # [s, clock] where none is given (common practice)
+USUAL_START = 7.0 * HOUR  # [s, clock] where none is given (common practice)
 DAYS_AHEAD = 7
 LIKELY, FROST = 0.10, 0.02  # [-] chances from which ways out are worked out
 

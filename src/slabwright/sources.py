@@ -51,5 +51,8 @@ def all_sources() -> dict[str, Source]:
 
 
 def source(key: str) -> Source:
-    """Return the source with this key; KeyError when there is none."""
-    return all_sources()[key]
+    """Return the source with this key; KeyError, saying where to write it, when there is none."""
+    known = all_sources()
+    if key not in known:
+        raise KeyError(f"no source {key!r}: write [{key}] in src/slabwright/sources.toml")
+    return known[key]

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.measure import System
+from slabwright.measure import DAY, HOUR, System
 from slabwright.notes.reader import read_notes
 from slabwright.plan import make, pour, pour_site
 from slabwright.pourday.model import Band
@@ -29,7 +29,7 @@ from slabwright.sheets.packet import Composed, compose_pages
 from slabwright.sheets.pages import FigureBlock, Strip
 from slabwright.sheets.picture import Picture, Stroke, overlaps
 from slabwright.sheets.pour_chart import hours_chart
-from slabwright.sheets.pour_clock import DAY, HOUR, clock_text
+from slabwright.sheets.pour_clock import clock_text
 from slabwright.sheets.pour_pages import figures, least, pour_pages, warnings, who
 from slabwright.sheets.pour_text import card_lines
 from slabwright.sheets.words import words

@@ -13,14 +13,14 @@ from slabwright.build.order import bags_ask
 from slabwright.build.says import spoken
 from slabwright.build.tables import rule, table
 from slabwright.findings import Value
-from slabwright.measure import Quantity, System, read
+from slabwright.measure import POUND, Quantity, System, read
 from slabwright.notes import Notes
 from slabwright.slab.model import Shaped, Slab
 from slabwright.slab.steel.dowels import eighths
 
 JUST = 1e-9  # rounding in a quotient
 EIGHTH = read("length", "1/8 in")
-POUND, TON = read("mass", "1 lb"), read("mass", "1 ton")
+TON = read("mass", "1 ton")
 
 
 def list_materials(

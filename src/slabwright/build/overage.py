@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 from slabwright.build.model import Balance
 from slabwright.build.need import Need, NormalNeed, PlacedNeed
 from slabwright.build.tables import rule
-from slabwright.measure import System, read
+from slabwright.measure import HOUR, System, read
 
 YARD = read("volume", "1 yd3")
-HOUR = read("duration", "1 h")
 JUST = 1e-9  # rounding in a quotient of volumes
 REACH = 8.0  # standard deviations of need that an order is looked for
 

@@ -31,12 +31,10 @@ from slabwright.findings import Finding, find
 from slabwright.ground import ground_height
 from slabwright.ground.model import Ground
 from slabwright.ground.untyped import shapely
-from slabwright.measure import Quantity, read
+from slabwright.measure import FOOT, Quantity
 from slabwright.slab.model import Shaped, Slab
 from slabwright.survey.instruments import instruments
 from slabwright.survey.result import HeightOf, Point
-
-FOOT = read("length", "1 ft")
 
 
 @dataclass(frozen=True, slots=True)

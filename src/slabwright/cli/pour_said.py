@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from slabwright.measure import DAY
+
 if TYPE_CHECKING:
     from slabwright.pourday.crew_model import Seen
     from slabwright.pourday.model import Protection
@@ -15,7 +17,6 @@ if TYPE_CHECKING:
 else:
     Kind = click.ParamType  # older releases cannot be subscripted when they run
 
-DAY = 86400.0
 COVERS = {
     "blanket": "blanket",
     "blankets": "blanket",

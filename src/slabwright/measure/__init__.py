@@ -26,6 +26,7 @@ from slabwright.measure.plain import (
 from slabwright.measure.reading import read
 from slabwright.measure.slopes import read_slope
 from slabwright.measure.times import read_clock, read_duration
+from slabwright.measure.units import DAY, FOOT, GRAVITY, HOUR, INCH, POUND, POUND_FORCE, PSI
 from slabwright.measure.writing import (
     in_units,
     unit_of,
@@ -37,7 +38,15 @@ from slabwright.measure.writing import (
 )
 
 __all__ = [
+    "DAY",
+    "FOOT",
+    "GRAVITY",
+    "HOUR",
+    "INCH",
     "KINDS",
+    "POUND",
+    "POUND_FORCE",
+    "PSI",
     "Kind",
     "MeasureError",
     "Money",

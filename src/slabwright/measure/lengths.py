@@ -14,10 +14,7 @@ from slabwright.measure.errors import MeasureError
 from slabwright.measure.kinds import KINDS
 from slabwright.measure.numbers import feet_inches
 from slabwright.measure.scan import DASHES, DENOMINATORS, SPACES, Cursor, Number
-from slabwright.measure.units import SPELLINGS, UNITS, Unit, find_unit
-
-FOOT = UNITS["length"]["ft"].factor
-INCH = UNITS["length"]["in"].factor
+from slabwright.measure.units import FOOT, INCH, SPELLINGS, UNITS, Unit, find_unit
 
 _UNIT = SPELLINGS["length"]
 _MARKS = sorted((s for s in _UNIT if not s[0].isalpha()), key=len, reverse=True)

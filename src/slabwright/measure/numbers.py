@@ -11,9 +11,8 @@ from __future__ import annotations
 
 from math import floor, gcd, isfinite, log10
 
-from slabwright.measure.units import UNITS
+from slabwright.measure.units import INCH
 
-INCH = UNITS["length"]["in"].factor
 DUST = 1e-6
 """A length below this [m] is dust of the arithmetic: a tape shows nothing a hundred times larger."""
 

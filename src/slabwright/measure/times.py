@@ -7,10 +7,7 @@ import re
 from slabwright.measure.errors import MeasureError
 from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor, Number
-from slabwright.measure.units import SPELLINGS, UNITS
-
-DAY = 86400.0
-_HOUR = 3600.0
+from slabwright.measure.units import DAY, HOUR, SPELLINGS, UNITS
 
 _UNIT = SPELLINGS["duration"]
 _SMALLER = {"week": ("d", "h"), "d": ("h", "min"), "h": ("min", "s"), "min": ("s",)}
@@ -40,9 +37,9 @@ def _colon(cursor: Cursor, hours: Number) -> float:
     elif _take_unit(cursor) != "h":
         cursor.fail("hours and minutes, or minutes and seconds? Write h after it", None, "1:30 h")
     else:
-        return hours.value * _HOUR + minutes.value * 60.0
+        return hours.value * HOUR + minutes.value * 60.0
     _take_unit(cursor)
-    return hours.value * _HOUR + minutes.value * 60.0 + seconds
+    return hours.value * HOUR + minutes.value * 60.0 + seconds
 
 
 def _sixty(cursor: Cursor, before: Number, name: str) -> Number:
@@ -113,7 +110,7 @@ def read_clock(text: str | float, *, bare: str | None = None) -> float:
         if word.lower() not in _NOON:
             cursor.fail(f"{word!r} is not a time of day")
         cursor.at += len(word)
-        total = _NOON[word.lower()] * _HOUR
+        total = _NOON[word.lower()] * HOUR
     else:
         total = _hours(cursor, bare)
     cursor.blank()
@@ -152,4 +149,4 @@ def _hours(cursor: Cursor, bare: str | None) -> float:
         hour = hours.value
     if hour > 23:
         cursor.fail("the hour is 0 to 23; midnight is 0:00", hours.start, "0:00")
-    return hour * _HOUR + minutes * 60.0 + seconds
+    return hour * HOUR + minutes * 60.0 + seconds

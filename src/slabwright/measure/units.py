@@ -31,7 +31,12 @@ _IN, _FT, _YD, _MILE = 0.0254, 0.3048, 0.9144, 1609.344
 _IN2, _FT2, _YD2 = 0.00064516, 0.09290304, 0.83612736
 _IN3, _FT3, _YD3, _GAL = 1.6387064e-5, 0.028316846592, 0.764554857984, 0.003785411784
 _LB, _LBF = 0.45359237, 4.4482216152605
-_MERCURY = 13595.1 * 9.80665  # conventional mercury under standard gravity [Pa/m]
+GRAVITY = 9.80665  # [m/s2] standard, exact
+_MERCURY = 13595.1 * GRAVITY  # conventional mercury under standard gravity [Pa/m]
+
+# The sizes that formulas need by name [m, kg, N, Pa, s]; what a table or a job holds is read with its unit.
+INCH, FOOT, POUND, POUND_FORCE, PSI = _IN, _FT, _LB, _LBF, _LBF / _IN2
+HOUR, DAY = 3600.0, 86400.0
 
 # dimension -> rows of (key, factor to SI, source, spellings besides the key)
 _ROWS: dict[str, tuple[tuple[str, float, str, str], ...]] = {

@@ -13,8 +13,7 @@ from fractions import Fraction
 from slabwright.measure.kinds import Kind, Quantity, System, kind_of
 from slabwright.measure.money import write_money
 from slabwright.measure.numbers import DUST, decimal, feet_inches, finite, steps
-from slabwright.measure.times import DAY
-from slabwright.measure.units import UNITS
+from slabwright.measure.units import DAY, FOOT, HOUR, UNITS
 
 _PER_FOOT = {"en": "in per ft", "es": "in por pie"}
 _DEGREE = {"F": "°F", "C": "°C", "deg": "°"}
@@ -78,7 +77,7 @@ def write_length(
     if style not in _STYLES:
         raise ValueError(f"{style!r} is not a style of length; the styles are {', '.join(_STYLES)}")
     if style == "feet":
-        return f"{decimal(_dusted(m) / UNITS['length']['ft'].factor, 2, plus=plus)} ft"
+        return f"{decimal(_dusted(m) / FOOT, 2, plus=plus)} ft"
     if style == "metres":
         return f"{decimal(_dusted(m), 3, plus=plus)} m"
     if style == "millimetres":
@@ -110,7 +109,7 @@ def write_slope(
     style = style or ("both" if system == System.IMPERIAL else "percent")
     if style not in {"both", "per-foot", "percent", "ratio"}:
         raise ValueError(f"{style!r} is not a style of slope; the styles are both, per-foot, percent, ratio")
-    if abs(finite(slope)) * UNITS["length"]["ft"].factor < DUST:
+    if abs(finite(slope)) * FOOT < DUST:
         return "0 %"
     percent = f"{decimal(slope * 100.0, 1, trim=True)} %"
     if style == "percent":
@@ -120,7 +119,7 @@ def write_slope(
         sign = "-" if slope < 0 else ""
         return f"{sign}1:{decimal(run, 0 if run >= 19.95 else 1, trim=True)}"
     # A slope times a foot is a length, so the tape's fractions are written by the same hand.
-    rise = feet_inches(slope * UNITS["length"]["ft"].factor, to.denominator, feet="never").rstrip('"')
+    rise = feet_inches(slope * FOOT, to.denominator, feet="never").rstrip('"')
     per_foot = f"{rise} {_PER_FOOT.get(lang, _PER_FOOT['en'])}"
     return per_foot if style == "per-foot" else f"{per_foot} ({percent})"
 
@@ -138,7 +137,7 @@ def write_duration(s: float) -> str:
     if steps(size, 60.0) < 48 * 60:
         hours, minutes = divmod(steps(size, 60.0), 60)
         return " ".join(filter(None, (f"{hours} h" if hours else "", f"{minutes} min" if minutes else "")))
-    days, hours = divmod(steps(size, 3600.0), 24)
+    days, hours = divmod(steps(size, HOUR), 24)
     return f"{days} d" + (f" {hours} h" if hours else "")
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slabwright.findings import Finding, find
-from slabwright.measure import Quantity, write_money
+from slabwright.measure import HOUR, Quantity, write_money
 from slabwright.money.arith import CENT, Pert
 from slabwright.money.model import (
     Book,
@@ -29,7 +29,7 @@ from slabwright.money.model import (
     Risk,
     TimeBand,
 )
-from slabwright.money.pricing import HOUR, unit_of_line
+from slabwright.money.pricing import unit_of_line
 
 Floats = NDArray[np.float64]
 

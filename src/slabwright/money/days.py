@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from slabwright.measure import HOUR
 from slabwright.money.ical import AgreedDay
 from slabwright.money.model import Book, CostLine, Estimate, JobTerms, PlanQuantities
 from slabwright.money.path import Path, Task, longest_path
 from slabwright.money.phrases import Phrase
-from slabwright.money.pricing import HOUR, crew_of
+from slabwright.money.pricing import crew_of
 
 ORDER = (
     "take out",

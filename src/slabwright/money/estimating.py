@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
 from slabwright.findings import Finding, find
+from slabwright.measure import HOUR
 from slabwright.money.arith import CENT, price_by_margin, price_by_markup, split, to_cent
 from slabwright.money.model import (
     Amount,
@@ -25,7 +26,6 @@ from slabwright.money.model import (
     Work,
 )
 from slabwright.money.pricing import (
-    HOUR,
     blended_wage,
     crew_of,
     labour_line,

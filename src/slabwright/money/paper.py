@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
-from slabwright.measure import Quantity, System, read, write_money
+from slabwright.measure import DAY, Quantity, System, read, write_money
 from slabwright.money.contract import with_changes
 from slabwright.money.model_paper import (
     ChangeOrder,
@@ -24,7 +24,6 @@ Row = tuple[str, ...]
 
 WALK = read("duration", "48 h")  # before feet (source common-practice)
 DRIVE = read("duration", "7 d")  # before cars (source opening-3000)
-DAY = read("duration", "1 d")
 SEAL = read("duration", "28 d")  # before a sealer (source common-practice)
 
 

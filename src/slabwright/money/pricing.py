@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from slabwright.findings import Finding, find
+from slabwright.measure import HOUR
 from slabwright.money.arith import split, to_cent
 from slabwright.money.book import small_load_under
 from slabwright.money.model import (
@@ -22,7 +23,6 @@ from slabwright.money.model import (
 )
 from slabwright.money.units import BookUnit, book_unit, counted
 
-HOUR = 3600.0
 HOUR_PLACES = Decimal("0.01")
 OLD_DAYS = 180  # a price is asked for again after half a year (source own-setting)
 

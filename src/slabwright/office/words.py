@@ -26,5 +26,7 @@ def words() -> dict[str, dict[str, str]]:
 
 def word(key: str, lang: str = "en", **values: object) -> str:
     """Return a word with its placeholders filled; KeyError for an unknown key or language."""
+    if key not in words():
+        raise KeyError(f"no words for {key!r}: write [{key}] with en and es in a file of office/words/")
     text = words()[key][lang]
     return text.format_map(values) if values else text

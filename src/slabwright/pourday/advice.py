@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from slabwright.findings import Level
+from slabwright.measure import HOUR
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.day import forecast
 from slabwright.pourday.model import (
@@ -19,7 +20,6 @@ from slabwright.pourday.model import (
     Site,
     Weather,
 )
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.weather import WeatherError
 
 STARTS = (6.0 * HOUR, 8.0 * HOUR, 10.0 * HOUR, 12.0 * HOUR)

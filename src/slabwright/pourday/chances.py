@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from slabwright.measure import HOUR
 from slabwright.pourday.draws import Draws, draw
 from slabwright.pourday.mix import Hydration
 from slabwright.pourday.model import Floats, PanelDay
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.simulate import FINISHING, Setting, simulate
 from slabwright.pourday.tables import spread
 

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from slabwright.findings import Finding
+from slabwright.measure import HOUR
 from slabwright.pourday.clocks import clock_of, since_begin
 from slabwright.pourday.crew_model import Seen
 from slabwright.pourday.draws import Draws, draw
@@ -29,7 +30,7 @@ from slabwright.pourday.model import (
     Site,
     Weather,
 )
-from slabwright.pourday.moist import HOUR, humidity, uno
+from slabwright.pourday.moist import humidity, uno
 from slabwright.pourday.says import day_findings, window_findings
 from slabwright.pourday.simulate import LONGEST, Ran, Setting, simulate
 from slabwright.pourday.tables import over, rule

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slabwright.pourday.moist import HOUR
+from slabwright.measure import HOUR
 from slabwright.pourday.tables import rule, taken
 
 

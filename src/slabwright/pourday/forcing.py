@@ -7,8 +7,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from slabwright.measure import HOUR
 from slabwright.pourday.model import XY, Floats, Obstacle, Protection, Site, Weather
-from slabwright.pourday.moist import HOUR, saturation, sky_power
+from slabwright.pourday.moist import saturation, sky_power
 from slabwright.pourday.sun import clear_sun, lit, solar_hour, sun_place, through_cloud
 from slabwright.pourday.tables import over, rule
 

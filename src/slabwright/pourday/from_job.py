@@ -10,14 +10,13 @@ from slabwright.build.model_yard import Haul
 from slabwright.build.whole import Built
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
-from slabwright.measure import Quantity
+from slabwright.measure import HOUR, Quantity
 from slabwright.notes.models import Notes
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.crew import pieces_of
 from slabwright.pourday.crew_model import CrewPlan, PanelWork
 from slabwright.pourday.mix import calibrate
 from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site, Weather
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import taken
 from slabwright.slab.model import Panel, Shaped
 

@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from slabwright.measure import HOUR
 from slabwright.pourday.model import Floats, MixDay
-from slabwright.pourday.moist import HOUR, KELVIN
+from slabwright.pourday.moist import KELVIN
 from slabwright.pourday.tables import rule, table
 
 

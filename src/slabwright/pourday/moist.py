@@ -8,10 +8,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from slabwright.measure import HOUR
 from slabwright.pourday.model import Floats
 from slabwright.pourday.tables import rule
 
-HOUR = 3600.0
 KELVIN = 273.15
 
 

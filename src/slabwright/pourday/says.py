@@ -8,12 +8,11 @@ from datetime import date
 import numpy as np
 
 from slabwright.findings import Finding, find
-from slabwright.measure import Quantity
+from slabwright.measure import HOUR, Quantity
 from slabwright.pourday.clocks import clocks_change
 from slabwright.pourday.crew_model import said_chance
 from slabwright.pourday.delivery import slump_lost
 from slabwright.pourday.model import Floats, MixDay, PanelWindow, PourDay, Site, Weather
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.sun import sun_place
 from slabwright.pourday.tables import rule
 

@@ -13,7 +13,7 @@ from datetime import date
 import numpy as np
 
 from slabwright.findings import Finding, find
-from slabwright.measure import Quantity
+from slabwright.measure import HOUR, Quantity
 from slabwright.pourday.chances import Table, windows_table
 from slabwright.pourday.clocks import clock_of, since_begin
 from slabwright.pourday.crew import CrewDraws, Day, Piece, crew_draws, crew_rule, pieces_of, run_day
@@ -28,7 +28,6 @@ from slabwright.pourday.crew_model import (
 )
 from slabwright.pourday.day import band_of
 from slabwright.pourday.model import Floats, PanelDay
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.simulate import Setting
 from slabwright.pourday.sun import sun_place
 from slabwright.pourday.tables import rule

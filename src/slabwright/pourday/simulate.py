@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from slabwright.measure import HOUR
 from slabwright.pourday.column import Column, column
 from slabwright.pourday.draws import Draws, bleed_of, delivered_of, hydration_of, vary_of
 from slabwright.pourday.events import Finishing, finishing, later
@@ -14,7 +15,6 @@ from slabwright.pourday.forcing import Forcing, forcing, overs_of
 from slabwright.pourday.kernel import BLOCK, Bleed, Switch, Trace, run, switch_to
 from slabwright.pourday.mix import Hydration
 from slabwright.pourday.model import Cure, Floats, MixDay, Obstacle, PanelDay, Protection, Site, Weather
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import cover_row, over, rule
 
 STEP = 600.0  # [s]

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from slabwright.measure import HOUR
 from slabwright.pourday.forcing import Air
 from slabwright.pourday.model import Floats
-from slabwright.pourday.moist import HOUR, KELVIN, menzel_factor, saturation
+from slabwright.pourday.moist import KELVIN, menzel_factor, saturation
 from slabwright.pourday.tables import rule
 
 Lanes = NDArray[np.int64]

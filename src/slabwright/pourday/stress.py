@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from slabwright.measure import HOUR
 from slabwright.pourday.kernel import Trace
 from slabwright.pourday.mix import Hydration, strength_at
 from slabwright.pourday.model import Floats
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import rule
 
 UNCUT = 18.3  # [m] 60 ft between the ends that friction reaches from: a strip before it is cut

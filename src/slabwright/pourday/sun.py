@@ -11,12 +11,11 @@ from datetime import UTC, datetime
 import numpy as np
 from numpy.typing import ArrayLike
 
+from slabwright.measure import DAY, HOUR
 from slabwright.pourday.model import XY, Floats, Obstacle, Site
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.tables import rule
 
 J2000 = datetime(2000, 1, 1, 12, tzinfo=UTC)
-DAY = 86400.0
 
 
 def sun_place(site: Site, begins: datetime, seconds: ArrayLike) -> tuple[Floats, Floats]:

@@ -8,11 +8,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from slabwright.measure import HOUR
 from slabwright.pourday.clocks import clock_of, since_begin
 from slabwright.pourday.crew_model import CrewDay, PanelWork, WayOut
 from slabwright.pourday.day import forecast
 from slabwright.pourday.model import PanelDay, Protection
-from slabwright.pourday.moist import HOUR
 from slabwright.pourday.search import Choices, pour_of, row_of, tried
 from slabwright.pourday.simulate import Setting
 from slabwright.pourday.tables import taken

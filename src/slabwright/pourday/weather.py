@@ -14,9 +14,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import numpy as np
 
 from slabwright.findings import Finding, find
-from slabwright.measure import Quantity
+from slabwright.measure import HOUR, Quantity
 from slabwright.pourday.model import Floats, Site, Weather
-from slabwright.pourday.moist import HOUR, dew_from, humidity
+from slabwright.pourday.moist import dew_from, humidity
 from slabwright.pourday.sun import sun_place
 
 BRIDGE = 3.0 * HOUR

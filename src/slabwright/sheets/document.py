@@ -52,11 +52,19 @@ def nomenclature() -> dict[str, dict[str, str]]:
     return tomllib.loads(files("slabwright").joinpath("nomenclature.toml").read_text(encoding="utf-8"))
 
 
+def quantity(name: str) -> dict[str, str]:
+    """Return the unit and meaning of one quantity; KeyError, saying where to write it, when it has none."""
+    if name not in nomenclature():
+        row = f'{name} = {{ unit = "m", meaning = "..." }}'
+        raise KeyError(f"the quantity {name!r} has no unit: write {row} in src/slabwright/nomenclature.toml")
+    return nomenclature()[name]
+
+
 def key_of(name: str, hint: Any) -> str:
     """Return the field's key in plan.json: with its unit where its leaves are floats."""
     if not _has_floats(hint):
         return name
-    unit = nomenclature()[name]["unit"]
+    unit = quantity(name)["unit"]
     return f"{name}_{unit}" if unit in UNITS_SHOWN else name
 
 
@@ -244,7 +252,7 @@ def _record(kind: type, defs: dict[str, Any]) -> dict[str, Any]:
             continue
         row = dict(_schema(hint, defs))
         if _has_floats(hint):
-            entry = nomenclature()[name]
+            entry = quantity(name)
             row["description"] = f"{entry['meaning']} [{entry['unit']}]"
         properties[key_of(name, hint)] = row
     doc = (kind.__doc__ or "").strip().split("\n\n")[0]

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from slabwright.measure import Quantity, System, in_units, write
+from slabwright.measure import HOUR, Quantity, System, in_units, write
 from slabwright.pourday.model import Band, HourRow, PanelWindow, PourDay
 from slabwright.pourday.tables import rule
 from slabwright.result import Plan
@@ -22,7 +22,6 @@ from slabwright.sheets.scale import Scale, View
 from slabwright.sheets.styles import colour, letter_size, line_styles
 from slabwright.sheets.words import word as say
 
-HOUR = 3600.0
 LEFT_MM, RIGHT_MM = 38.0, 9.0  # for names and figures beside the frame
 LEGEND_MM, AXIS_MM, ROW_MM, GAP_MM = 7.0, 6.5, 7.0, 2.0
 ROUND_MM = 3.5 * LEGEND_MM + AXIS_MM + ROW_MM + GAP_MM  # what graph and bars leave free: legends, hours

@@ -7,13 +7,11 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Literal
 
-from slabwright.measure import Quantity, System, write
+from slabwright.measure import DAY, Quantity, System, write
 from slabwright.pourday.model import Band
 from slabwright.sheets.words import word as say
 
-DAY = 86400.0
 FIVE = 300.0  # [s] nobody works to the minute when the band is an hour wide
-HOUR = 3600.0
 
 Round = Literal["near", "down", "up"]
 _ROUNDS: dict[Round, Callable[[float], int]] = {"near": round, "down": math.floor, "up": math.ceil}

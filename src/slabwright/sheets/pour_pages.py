@@ -7,7 +7,7 @@ from datetime import date
 from importlib.resources import files
 
 from slabwright.findings import Finding, Level
-from slabwright.measure import Quantity, write
+from slabwright.measure import DAY, HOUR, Quantity, write
 from slabwright.pourday.crew_model import standard_error
 from slabwright.pourday.model import Band, DayAdvice
 from slabwright.result import Plan
@@ -25,7 +25,7 @@ from slabwright.sheets.pages import (
     TextBlock,
 )
 from slabwright.sheets.pour_chart import hours_chart
-from slabwright.sheets.pour_clock import DAY, HOUR, clock_text, day_text
+from slabwright.sheets.pour_clock import clock_text, day_text
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
 

@@ -20,4 +20,7 @@ def words() -> dict[str, dict[str, str]]:
 
 def word(key: str, lang: str = "en", **values: object) -> str:
     """Return a word in 'en' or 'es' with its placeholders filled; KeyError for an unknown key or language."""
-    return words()[key][lang].format_map(values) if values else words()[key][lang]
+    if key not in words():
+        raise KeyError(f"no words for {key!r}: write {key} = {{ en, es }} in slabwright/sheets/words.toml")
+    text = words()[key][lang]
+    return text.format_map(values) if values else text

@@ -10,15 +10,12 @@ import math
 from dataclasses import dataclass
 
 from slabwright.findings import Finding, Value, find
-from slabwright.measure import Quantity, read
+from slabwright.measure import GRAVITY, INCH, POUND_FORCE, PSI, Quantity, read
 from slabwright.notes.spec import SlabSpec
 from slabwright.tables import table
 
 POISSON = 0.15  # source westergaard
-PSI = read("pressure", "1 psi")
-INCH = read("length", "1 in")
-POUND = 4.4482216152605  # [N] exact: 0.45359237 kg x 9.80665 m/s2
-PCI = POUND / INCH**3  # [Pa/m] a pound per cubic inch
+PCI = POUND_FORCE / INCH**3  # [Pa/m] a pound per cubic inch
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +47,7 @@ def wheel_of(use: str) -> Wheel | None:
     if row is None:
         return None
     wheel = _table()[str(row)]
-    return Wheel(str(row), float(wheel["load_lb"]) * POUND, read("pressure", wheel["tyre"]))
+    return Wheel(str(row), float(wheel["load_lb"]) * POUND_FORCE, read("pressure", wheel["tyre"]))
 
 
 def subgrade(soil: str) -> float:
@@ -132,7 +129,7 @@ def check_thickness(spec: SlabSpec, soil: str | None = None) -> tuple[Finding, .
     values: dict[str, Value] = {
         "thickness": Quantity("inches", spec.thickness),
         "wheel": wheel.name,
-        "load": Quantity("mass", wheel.load / 9.80665),
+        "load": Quantity("mass", wheel.load / GRAVITY),
         "inside": Quantity("percent", stress.interior / bears),
         "edge": Quantity("percent", max(stress.edge, stress.corner) / bears),
         "limit": Quantity("percent", often),

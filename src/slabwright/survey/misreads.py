@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
+from slabwright.measure import FOOT, INCH
 from slabwright.tables import table
 
-FOOT, INCH = 0.3048, 0.0254  # [m] exact
 SAME = 1e-4  # [m] two meanings this near each other are one
 SPELT = 1e-3  # [m] a text whose digits are farther than this from the value is not what was read
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db import transaction
 
-from slabwright.measure import System
+from slabwright.measure import INCH, System
 from slabwright.notes import Mistake, write_new
 from slabwright.office.actions import audit
 from slabwright.office.actions.edits import at, mistakes_of
@@ -30,7 +30,6 @@ SINGLE = (
     "hose",
     "bar-stock",
 )
-INCH = 0.0254  # [m]
 SLACK = 1e-6  # [m] of a length that was computed
 Boards = Counter[tuple[str, str]]
 """How many boards by size and by length as written."""

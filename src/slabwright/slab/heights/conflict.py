@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from slabwright.findings import Finding, Value, find
-from slabwright.measure import Quantity
+from slabwright.measure import INCH, Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import told
-from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, INCH, LEVEL_SLOPE, value
+from slabwright.slab.heights.limits import EQUAL_HEIGHT, EQUAL_SLOPE, LEVEL_SLOPE, value
 from slabwright.slab.heights.problem import Problem, stretched
 from slabwright.slab.heights.relax import (
     Cure,

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-INCH = 0.0254
-FOOT = 0.3048
-
+from slabwright.measure import FOOT, INCH
 
 WALKED = ("walk", "landing")  # uses that the limits on walking surfaces are looked at for
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from slabwright.findings import Finding, Level, find
 from slabwright.ground.model import Ground
+from slabwright.measure import INCH
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import checks
 from slabwright.slab.heights.conflict import Outcome, give_way
@@ -24,7 +25,6 @@ from slabwright.slab.heights.fixed import (
     hold_walls,
     part_of,
 )
-from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.marks import between, choices, mark
 from slabwright.slab.heights.net import build_net
 from slabwright.slab.heights.price import price_notes, prices

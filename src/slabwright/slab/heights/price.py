@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from slabwright.findings import Finding, Value, find
-from slabwright.measure import Quantity
-from slabwright.slab.heights.limits import INCH
+from slabwright.measure import INCH, Quantity
 from slabwright.slab.heights.problem import Problem
 from slabwright.slab.heights.rows import HEIGHT_KINDS, Family, Floats
 from slabwright.slab.heights.solver import Solved

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slabwright.slab.heights.limits import INCH
+from slabwright.measure import INCH
 from slabwright.slab.heights.rows import HEIGHT_KINDS, INF, Family, Floats, Program
 from slabwright.slab.heights.solver import Give, Session, Solved, solve
 from slabwright.solving import Status

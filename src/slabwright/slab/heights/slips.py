@@ -15,8 +15,8 @@ from functools import cache
 import numpy as np
 
 from slabwright.ground.model import ExistingSlab
+from slabwright.measure import INCH
 from slabwright.slab.heights.fixed import Hold
-from slabwright.slab.heights.limits import INCH
 from slabwright.slab.heights.problem import Problem
 from slabwright.slab.heights.relax import Asker
 from slabwright.slab.heights.rows import Floats, Program

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from math import radians
 
+from slabwright.measure import HOUR, INCH
 from slabwright.tables import table
-
-INCH, HOUR = 0.0254, 3600.0
 
 SPACING_SLACK = 0.003  # [m] a panel 1/8 in over its limit is at its limit: tape and form are no better
 RATIO_SLACK = 0.005  # [-] and so for its length to width

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from slabwright.findings import Finding, Value, find
-from slabwright.measure import Quantity
+from slabwright.measure import GRAVITY, Quantity
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.model import Bar, JointPlan, Outline, SteelPlan
 from slabwright.slab.steel.dowels import place_dowels
@@ -34,7 +34,6 @@ from slabwright.slab.steel.mesh import lay_mesh
 from slabwright.slab.steel.tables import BarSize, bar_size, drag_area, lap_of, meshes, rule, steel_ratio
 from slabwright.slab.thickness import check_thickness
 
-GRAVITY = 9.80665  # [m/s2] exact by definition
 JUST = 1e-6  # [-] a ratio this near a limit is at the limit, not past it
 
 

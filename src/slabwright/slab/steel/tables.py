@@ -8,11 +8,7 @@ from functools import cache
 from typing import Any
 
 from slabwright import tables
-from slabwright.measure import read
-
-PSI = read("pressure", "1 psi")
-INCH = read("length", "1 in")
-FOOT = read("length", "1 ft")
+from slabwright.measure import FOOT, INCH, PSI, read
 
 
 @dataclass(frozen=True, slots=True)
