@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from slabwright.build.mix import air_for, mix_of, stone_most, strength_least
 from slabwright.build.model import Ask
 from slabwright.build.need import NormalNeed, PlacedNeed, Spread, sides_of, usual_spread
-from slabwright.build.order import Placing, bags_for, plan_order
+from slabwright.build.order import Placing, bags_for, placing_pace, plan_order
 from slabwright.build.overage import (
     YARD,
     Costs,
@@ -346,12 +346,23 @@ class TestPlanOrder:
             spoken(next(a for a in order.asks if a.key == "plant-placing"), "say")
             for order in (
                 plan_order(make.job(slab), job),
-                plan_order(make.job(slab), job, placing=Placing(("chute", "barrow"))),
+                plan_order(make.job(slab), job, placing=Placing((("chute", 2.0), ("barrow", 1.0)))),
             )
         ]
         assert said[0] != said[1]
         assert said[1].startswith(said[0])
         assert "barrow" in said[1]
+
+    def test_the_pace_is_that_of_the_ways_it_really_takes(self):
+        """Half by each of two ways takes the mean of their times, not of their paces."""
+        job = notes(access={"by": "chute"})
+        chute, barrow, both = (
+            placing_pace(job, Placing(by))
+            for by in ((("chute", 3.0),), (("barrow", 3.0),), (("chute", 2.0), ("barrow", 2.0)))
+        )
+        assert placing_pace(job) == pytest.approx(chute)
+        assert barrow < both < chute
+        assert 1.0 / both == pytest.approx((1.0 / chute + 1.0 / barrow) / 2.0)
 
     def test_the_line_is_full_when_the_last_load_is_called(self, make):
         slab = make.walk(length=60.0, width=3.0)

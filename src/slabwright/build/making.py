@@ -40,8 +40,7 @@ def make_all(notes: Notes, survey: Survey, ground: Ground, shaped: Shaped, *, ma
     bars = cut_bars(shaped, stock=notes.kit.bar_stock, system=notes.units)
     places = {p.name: (p.x, p.y) for p in survey.points.values()}
     access = plan_access(shaped, ground, notes, places)
-    ways = tuple(dict.fromkeys(haul.way for haul in access.hauls if haul.way != "none"))
-    placing = Placing(ways, access.hose, access.hose_volume)
+    placing = Placing(access.by_way(), access.hose, access.hose_volume)
     order = plan_order(shaped, notes, placing=placing)
     sprinklers = plan_sprinklers(shaped, ground, notes, places)
     found: list[Finding] = [*marks.findings, *forms.findings]

@@ -109,6 +109,9 @@ class SprinklerPlan:
     found: tuple[SprinklerHead, ...] = ()
 
 
+Way = Literal["chute", "barrow", "buggy", "pump"]
+
+
 @dataclass(frozen=True, slots=True)
 class Haul:
     """How one panel is filled, in placing order.
@@ -121,7 +124,7 @@ class Haul:
 
     slab: str
     panel: str
-    way: Literal["chute", "barrow", "buggy", "pump", "none"]
+    way: Way | Literal["none"]
     path: tuple[XY, ...]
     run: float
     over_base: float
@@ -151,3 +154,11 @@ class AccessPlan:
     hose_volume: float = 0.0
     no_way: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+    def by_way(self, slab: str | None = None) -> tuple[tuple[Way, float], ...]:
+        """Return each way that concrete gets to the slabs (or to one slab) with what goes by it [m3]."""
+        out: dict[Way, float] = {}
+        for haul in self.hauls:
+            if haul.way != "none" and slab in (None, haul.slab):
+                out[haul.way] = out.get(haul.way, 0.0) + haul.volume
+        return tuple(out.items())

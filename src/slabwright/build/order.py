@@ -32,12 +32,13 @@ JUST = 1e-9  # [m3] rounding in a volume that was read
 
 @dataclass(frozen=True, slots=True)
 class Placing:
-    """How concrete gets to the slabs: ways (chute, barrow, ...), a pump's line [m], what stays in it [m3].
+    """How concrete gets to the slabs: each way (chute, barrow, ...) with what goes by it [m3], a pump's
+    line [m], what stays in it [m3].
 
     Without ways those of the notes are taken.
     """
 
-    ways: tuple[str, ...] = ()
+    by: tuple[tuple[str, float], ...] = ()
     line: float = 0.0
     left_in_line: float = 0.0
 
@@ -60,7 +61,7 @@ def plan_order(shaped: Shaped, notes: Notes, *, placing: Placing = AS_WRITTEN) -
     need = PlacedNeed(area, drawn / area, patches=tuple(_sides(slab.outline) for slab in shaped.slabs))
     costs = usual_costs(notes.crew.people)
     plant, found = plant_of(notes)
-    pace = placing_pace(notes)
+    pace = placing_pace(notes, placing)
     need, learned = with_record(need, drawn, notes.order, plant)
     if notes.order.split_loads:
         plant = in_time(plant, pace)
@@ -166,10 +167,11 @@ def bags_ask(bags: tuple[tuple[str, int], ...]) -> Ask:
     return Ask("buy-bag" if count == 1 else "buy-bags", {"count": count, "each": each})
 
 
-def placing_pace(notes: Notes) -> float:
-    """Return what the crew places and strikes off [m3/s], by the way the concrete gets to the slab."""
-    by = notes.access.by or "chute"
-    return read("flow", table("pour")["placing"][by]) * notes.crew.people
+def placing_pace(notes: Notes, placing: Placing = AS_WRITTEN) -> float:
+    """Return what the crew places and strikes off [m3/s], over all ways the concrete gets to the slabs."""
+    one = table("pour")["placing"]  # what one person places by each way
+    by = placing.by or ((notes.access.by or "chute", 1.0),)
+    return notes.crew.people * sum(v for _, v in by) / sum(v / read("flow", one[way]) for way, v in by)
 
 
 def _dose(shaped: Shaped) -> float:
@@ -203,9 +205,13 @@ def _asks(
         )
     asks = [*_ask_job(notes), *_ask_amount(loads), *_ask_mix(mix, notes.units)]
     uses = tuple(dict.fromkeys(slab.spec.use for slab in shaped.slabs))
+    ways = tuple(way for way, _ in placing.by) or (notes.access.by or "chute",)
     asks += [
         Ask("plant-use", {"uses": Words("use", uses)}),
-        Ask("plant-placing", {"by": Words("by", placing.ways or (notes.access.by or "chute",))}),
+        Ask(
+            "plant-placing",
+            {"by": Words("by", tuple(way for way, _ in placing.by) or (notes.access.by or "chute",))},
+        ),
     ]
     if placing.left_in_line > 0.0:
         hose, left = Quantity("length", placing.line), Quantity("volume", placing.left_in_line)

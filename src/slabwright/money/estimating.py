@@ -29,6 +29,7 @@ from slabwright.money.pricing import (
     blended_wage,
     crew_of,
     labour_line,
+    old_prices,
     price_need,
     price_work,
     small_loads,
@@ -114,6 +115,7 @@ def estimate(
     )
     profit = price - full
     _judge(sheet, profit, price)
+    sheet.found += old_prices(sheet.lines, book, sheet.terms.dated)
     return Estimate(
         title=quantities.title,
         currency=book.currency,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -21,6 +21,7 @@ from slabwright.money.model import (
     PlanQuantities,
     Work,
 )
+from slabwright.money.phrases import LANGUAGES, called
 from slabwright.money.units import BookUnit, book_unit, counted
 
 HOUR_PLACES = Decimal("0.01")
@@ -109,12 +110,29 @@ def _remark(line: BookLine, found: list[Finding], today: date | None) -> None:
         found.append(find("money", "priced-free", where=place, line=line.row, item=line.code))
     if today is None or line.dated is None:
         return
-    age = (today - line.dated).days
-    if age > OLD_DAYS:
-        found.append(find("money", "price-old", where=place, line=line.row, item=line.code, days=age))
-    elif age < 0:
+    if line.dated > today:
         day = line.dated.isoformat()
         found.append(find("money", "price-ahead", where=place, line=line.row, item=line.code, day=day))
+
+
+def names_of_lines(rows: Sequence[BookLine], lang: str, most: int = 6) -> str:
+    """Return what lines of a book are called, a few of them and three dots for more."""
+    names = [called(line.name or f"{line.code} {line.condition}".strip(), line.name_es, lang) for line in rows]
+    names = list(dict.fromkeys(names))
+    return ", ".join(names[:most]) + (", ..." if len(names) > most else "")
+
+
+def old_prices(lines: Iterable[CostLine], book: Book, today: date | None) -> Iterator[Finding]:
+    """Yield one finding that names every price used that is older than half a year, the oldest first."""
+    if today is None:
+        return
+    used = (book.find("price", line.code, line.condition) for line in lines if line.group != "labour")
+    old = {line.row: line for line in used if line and line.dated and (today - line.dated).days > OLD_DAYS}
+    rows = sorted(old.values(), key=lambda line: line.dated or today)
+    if rows:
+        en, es = (names_of_lines(rows, lang) for lang in LANGUAGES)
+        age = (today - (rows[0].dated or today)).days
+        yield find("money", "price-old", where=book.name, count=len(rows), days=age, items=en, items_es=es)
 
 
 def small_loads(quantities: PlanQuantities, book: Book) -> list[Need]:

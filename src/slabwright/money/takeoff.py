@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
-from slabwright.build.materials import POUND, curing_volume
+from slabwright.build.materials import curing_volume
 from slabwright.build.model import Material
 from slabwright.build.order import bag_volume
 from slabwright.build.tables import rule
 from slabwright.build.whole import Built
 from slabwright.findings import Finding, Level, Value, find
 from slabwright.ground.model import ExistingSlab, Ground
-from slabwright.measure import Quantity, System, read, write
+from slabwright.measure import POUND, Quantity, System, read, write
 from slabwright.money.model import Amount, Need, PlanQuantities, Priced, Work
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Shaped
@@ -177,7 +177,6 @@ def _amounts(
 
 def _work(shaped: Shaped, built: Built, notes: Notes) -> Iterator[Work]:
     """Yield the steps of every slab in the order of the work."""
-    by = notes.access.by or "chute"
     placed = dict(built.order.by_slab)
     for slab in shaped.slabs:
         name, area = slab.spec.name, Amount("area", slab.outline.area)
@@ -189,7 +188,11 @@ def _work(shaped: Shaped, built: Built, notes: Notes) -> Iterator[Work]:
             yield Work("forms", kind, Amount("length", math.fsum(runs)), name, "build.forms.runs")
         if slab.steel.choice in ("bars", "gfrp", "mesh"):
             yield Work("steel", slab.steel.choice, area, name, "slabs.outline.area")
-        yield Work("place", by, Amount("volume", placed.get(name, 0.0)), name, "build.order.by_slab")
+        ways = built.access.by_way(name) or ((notes.access.by or "chute", 1.0),)
+        drawn = math.fsum(volume for _, volume in ways)
+        for way, volume in ways:  # more comes than is drawn, by the same ways
+            share = Amount("volume", placed.get(name, 0.0) * volume / drawn)
+            yield Work("place", way, share, name, "build.order.by_slab")
         yield Work("finish", slab.spec.finish, area, name, "slabs.outline.area")
         sawn = [
             math.fsum(math.dist(p, q) for p, q in pairwise(joint.line))

@@ -21,8 +21,6 @@ from slabwright.notes.models import Notes
 from slabwright.slab.model import Panel, Shaped, Slab
 from slabwright.slab.thick_edges import concrete_in
 
-Way = Literal["chute", "barrow", "buggy", "pump", "none"]
-
 
 @dataclass(frozen=True, slots=True)
 class _Means:
@@ -67,8 +65,8 @@ def _means(notes: Notes) -> _Means:
     return _Means(asked, wheels, rule("yard", f"{wheels}_load"), pushers, max(1, placers), reach)
 
 
-def _unreached(slab: Slab, panel: Panel, way: Way = "none") -> Haul:
-    return Haul(slab.spec.name, panel.name, way, (), 0.0, 0.0, 0.0, volume_of(slab, panel), 0, 0.0)
+def _unreached(slab: Slab, panel: Panel) -> Haul:
+    return Haul(slab.spec.name, panel.name, "none", (), 0.0, 0.0, 0.0, volume_of(slab, panel), 0, 0.0)
 
 
 def volume_of(slab: Slab, panel: Panel) -> float:
