@@ -208,10 +208,7 @@ def _asks(
     ways = tuple(way for way, _ in placing.by) or (notes.access.by or "chute",)
     asks += [
         Ask("plant-use", {"uses": Words("use", uses)}),
-        Ask(
-            "plant-placing",
-            {"by": Words("by", tuple(way for way, _ in placing.by) or (notes.access.by or "chute",))},
-        ),
+        Ask("plant-placing", {"by": Words("by", ways)}),
     ]
     if placing.left_in_line > 0.0:
         hose, left = Quantity("length", placing.line), Quantity("volume", placing.left_in_line)
