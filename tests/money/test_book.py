@@ -298,3 +298,34 @@ def test_a_book_in_another_currency_is_left_out_whole(book: Book) -> None:
 def test_an_unknown_currency_is_refused() -> None:
     with pytest.raises(ValueError, match="USD"):
         load_book(HEAD + GOOD, currency="XXX")
+
+
+@pytest.mark.parametrize(
+    ("heading", "meant"),
+    [("cost", "value"), ("Unit price", "value"), ("valeu", "value"), ("condtion", "condition"), ("suplier", "supplier")],
+)
+def test_a_heading_that_is_nearly_known_is_asked_about(heading: str, meant: str) -> None:
+    book = load_book(f"group,code,unit,value,{heading}\nmaterial,x,ton,5,\n")
+    (found,) = book.findings
+    assert (found.code, found.values["meant"]) == ("column-meant", meant)
+    assert meant in found.text(lang="es").what
+
+
+@pytest.mark.parametrize("heading", ["colour of the truck", "x" * 5000, "value"])
+def test_a_heading_like_no_other_is_left_out_with_a_word(heading: str) -> None:
+    book = load_book(f"group,code,unit,value,{heading}\nmaterial,x,ton,5,\n")
+    assert [found.code for found in book.findings] == ["column-unknown"]
+    assert len(book.lines) == 1
+
+
+def test_a_whole_book_in_another_currency_is_said_once() -> None:
+    rows = "".join(f"material,x{n},,ton,5,,,,,{'eur' if n else 'EUR'},,,,\n" for n in range(3))
+    head = "group,code,condition,unit,value,low,high,least,pack,currency,date,supplier,note\n"
+    book = load_book(head + rows)
+    assert [found.code for found in book.findings] == ["book-currency"]
+    assert not book.lines
+    for lang in ("en", "es"):
+        assert "EUR" in book.findings[0].text(lang=lang).do
+    assert not load_book(head + rows, currency="EUR").findings
+    mixed = load_book(head + rows + "material,y,,ton,5,,,,,USD,,,,\n")
+    assert [found.code for found in mixed.findings] == ["row-currency"] * 3  # one slip a row, as before

@@ -206,6 +206,21 @@ def test_age_of_a_price(small: Small, today: date, code: str | None) -> None:
     assert ages == ([code] if code else [])
 
 
+def test_old_and_invented_prices_are_named_once_each_and_together(small: Small) -> None:
+    rows = ("plant,concrete,,m3,200,,,,,,2026-03-01,,invented price,ready-mix,concreto premezclado",)
+    wages = ("labour,leader,,h,30,,,,,,2024-01-01,,Invented wage,leader,jefe",)
+    head = "group,code,condition,unit,value,low,high,least,pack,currency,date,supplier,note,name,name-es"
+    more = ("rate,place,,m3,1,,,,,,,,,,", "rate,finish,,m2,10,,,,,,,,,,")
+    book = load_book("\n".join([head, *rows, *wages, *more]))
+    found = {f.code: f for f in estimate(small(), book, terms=JobTerms(dated=date(2026, 11, 25))).findings}
+    old, invented = found["price-old"], found["price-invented"]
+    assert (old.values["count"], old.values["days"], old.values["items"]) == (1, 269, "ready-mix")
+    assert (invented.values["count"], invented.values["items"]) == (2, "ready-mix, leader")
+    assert "concreto premezclado, jefe" in invented.text(lang="es").what
+    clean = load_book("\n".join([head, *rows, *wages, *more]).replace("nvented", "greed"))
+    assert "price-invented" not in {f.code for f in estimate(small(), clean).findings}
+
+
 def test_travel_and_trips(small: Small) -> None:
     book = book_of("travel,mileage,,km,0.5,,,")
     made = estimate(small(), book, terms=JobTerms(distance=10_000.0, drive=1800.0, trips=3))

@@ -288,6 +288,14 @@ def key_of(line: BookLine) -> tuple[str, str, str]:
     return ("price" if line.group in PRICED else line.group, line.code, line.condition)
 
 
+def _other_currency(rows: Rows, currency: str) -> str:
+    """Return the currency that every row names, where it is one and not the one asked for; else nothing."""
+    at = rows.columns.index("currency") if "currency" in rows.columns else -1
+    named = {cells[at].upper() for _, cells in rows.rows} if at >= 0 else set()
+    (only,) = named if len(named) == 1 else ("",)
+    return only if only in CURRENCIES and only != currency else ""
+
+
 def book_of(rows: Rows, *, currency: str = "USD") -> Book:
     """Return the book that rows hold, with a finding for every row that cannot be used."""
     if currency not in CURRENCIES:
@@ -295,6 +303,11 @@ def book_of(rows: Rows, *, currency: str = "USD") -> Book:
     reader = _Reader(rows.columns, rows.name, currency)
     lines: dict[tuple[str, str, str], BookLine] = {}
     found = list(rows.findings)
+    other = _other_currency(rows, currency)
+    if other:
+        place = rows.place(rows.rows[0][0], "currency")
+        said = find("money", "book-currency", where=place, line=rows.rows[0][0], other=other, currency=currency)
+        return Book(rows.name, currency, {}, (*found, said))
     for row, cells in rows.rows:
         try:
             line = reader.line(row, cells)

@@ -28,6 +28,7 @@ from slabwright.money.model import (
 from slabwright.money.pricing import (
     blended_wage,
     crew_of,
+    invented_prices,
     labour_line,
     old_prices,
     price_need,
@@ -115,6 +116,7 @@ def estimate(
     )
     profit = price - full
     _judge(sheet, profit, price)
+    sheet.found += invented_prices(sheet.lines, book)
     sheet.found += old_prices(sheet.lines, book, sheet.terms.dated)
     return Estimate(
         title=quantities.title,

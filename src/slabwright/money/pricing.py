@@ -25,6 +25,7 @@ from slabwright.money.phrases import LANGUAGES, called
 from slabwright.money.units import BookUnit, book_unit, counted
 
 HOUR_PLACES = Decimal("0.01")
+INVENTED = "invented"  # how the note of such a price begins, in the book that comes with the program
 OLD_DAYS = 180  # a price is asked for again after half a year (source own-setting)
 
 
@@ -122,13 +123,33 @@ def names_of_lines(rows: Sequence[BookLine], lang: str, most: int = 6) -> str:
     return ", ".join(names[:most]) + (", ..." if len(names) > most else "")
 
 
+def _used(lines: Iterable[CostLine], book: Book) -> tuple[BookLine, ...]:
+    """Return the lines of the book that prices of an estimate were taken from, each once."""
+    every = (book.find("price", line.code, line.condition) for line in lines if line.group != "labour")
+    return tuple({(line.book, line.row): line for line in every if line is not None}.values())
+
+
+def is_invented(line: BookLine) -> bool:
+    """Return whether a line still says that its price is invented, as the book to fill in does."""
+    return line.note.lower().startswith(INVENTED)
+
+
+def invented_prices(lines: Iterable[CostLine], book: Book) -> Iterator[Finding]:
+    """Yield one finding that names every price and wage used that still says that it is invented."""
+    used = tuple(lines)
+    wages = book.group("labour") if any(line.group == "labour" for line in used) else ()
+    rows = [line for line in (*_used(used, book), *wages) if is_invented(line)]
+    if rows:
+        en, es = (names_of_lines(rows, lang) for lang in LANGUAGES)
+        yield find("money", "price-invented", where=book.name, count=len(rows), items=en, items_es=es)
+
+
 def old_prices(lines: Iterable[CostLine], book: Book, today: date | None) -> Iterator[Finding]:
     """Yield one finding that names every price used that is older than half a year, the oldest first."""
     if today is None:
         return
-    used = (book.find("price", line.code, line.condition) for line in lines if line.group != "labour")
-    old = {line.row: line for line in used if line and line.dated and (today - line.dated).days > OLD_DAYS}
-    rows = sorted(old.values(), key=lambda line: line.dated or today)
+    old = [line for line in _used(lines, book) if line.dated and (today - line.dated).days > OLD_DAYS]
+    rows = sorted(old, key=lambda line: line.dated or today)
     if rows:
         en, es = (names_of_lines(rows, lang) for lang in LANGUAGES)
         age = (today - (rows[0].dated or today)).days

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from pathlib import Path
 
 from slabwright.findings import Finding, find
@@ -14,6 +15,8 @@ from slabwright.money.workbook_in import MOST_UNPACKED, TooBigError, WorkbookErr
 MOST_BYTES = 20_000_000  # a book of 100,000 lines has about 12 MB
 MOST_ROWS = 100_000
 MOST_LETTERS = 2_000  # of a cell
+LONGEST_HEADING = 40  # that is compared with the known ones
+MOST_SUGGESTED = 30  # headings that are
 _XLSX = b"PK\x03\x04"
 _GUARD = "'"
 
@@ -137,7 +140,8 @@ def _headed(
         text = " ".join(head.strip().lower().split())
         column = aliases.get(text, "")
         if text and (not column or column in columns):
-            found.append(find("money", "column-unknown", where=f"{name}:{row}", line=row, column=head[:40]))
+            near = aliases if len(found) < MOST_SUGGESTED else {}
+            found.append(_unknown(head, text, near, f"{name}:{row}", row))
             column = ""
         columns.append(column)
     missing = [column for column in needed if column not in columns]
@@ -148,6 +152,20 @@ def _headed(
         return Rows(name, tuple(columns), (), tuple(found))
     headings = {column: head.strip() for column, head in zip(columns, heads, strict=True) if column}
     return Rows(name, tuple(columns), tuple(_filled(lines[1:], len(columns))), tuple(found), headings)
+
+
+# Headings that people give a column of prices; none is taken for it without a word.
+_MEANT = dict.fromkeys(("cost", "unit cost", "unit price", "amount", "costo", "precio unitario"), "value")
+
+
+def _unknown(head: str, text: str, aliases: Mapping[str, str], where: str, row: int) -> Finding:
+    """Return the finding of a heading that is not known, with the one that may be meant."""
+    short = text if len(text) <= LONGEST_HEADING and text not in aliases else ""
+    near = get_close_matches(short, [*aliases, *_MEANT], n=1, cutoff=0.75) if short else []
+    meant = _MEANT.get(near[0], near[0]) if near else ""
+    if meant in aliases:
+        return find("money", "column-meant", where=where, line=row, column=head[:40], meant=meant)
+    return find("money", "column-unknown", where=where, line=row, column=head[:40])
 
 
 def _filled(lines: list[tuple[int, list[str]]], wide: int) -> list[tuple[int, tuple[str, ...]]]:
