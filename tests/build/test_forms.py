@@ -18,7 +18,6 @@ from slabwright.build.form_tables import (
     board_named,
     curve_for,
     kerfs,
-    rule_sources,
     stake_length,
     stake_spacing,
 )
@@ -30,7 +29,6 @@ from slabwright.build.stakes import stakes_along
 from slabwright.measure import System
 from slabwright.notes.models import Board, Kit
 from slabwright.slab.model import Hole, Joint
-from slabwright.sources import all_sources
 
 IN, FT = 0.0254, 0.3048
 
@@ -448,10 +446,6 @@ def test_findings_speak_both_languages(make: Any) -> None:
         assert english.what != spanish.what
         assert "{" not in english.what + english.do + spanish.what + spanish.do
         assert english.source
-
-
-def test_every_rule_names_a_source() -> None:
-    assert set(rule_sources().values()) <= set(all_sources())
 
 
 def test_a_side_between_two_new_slabs_is_formed_once(make: Any) -> None:

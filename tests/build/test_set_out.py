@@ -14,12 +14,11 @@ from hypothesis import strategies as st
 
 from slabwright.build.forms import plan_forms
 from slabwright.build.model import SetOut, Stake
-from slabwright.build.set_out import anchor_names, rule_sources, set_out
+from slabwright.build.set_out import anchor_names, set_out
 from slabwright.build.ties import Obstacles, along_wall, best_ties, in_sight, tie_sd
 from slabwright.ground.model import ExistingSlab, TreeAt
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Facet, Hole, Joint
-from slabwright.sources import all_sources
 from slabwright.survey.instruments import Instrument, instruments
 from slabwright.survey.result import HeightOf, Point
 
@@ -439,10 +438,6 @@ def test_a_tree_between(make: Any) -> None:
     missing = {s.label for s in treed.stakes if s.tie_a is None}
     assert missing
     assert all(s.tie_a is not None for s in free.stakes)
-
-
-def test_every_rule_names_a_source() -> None:
-    assert set(rule_sources().values()) <= set(all_sources())
 
 
 def test_a_tape_does_not_run_through_a_closed_house() -> None:

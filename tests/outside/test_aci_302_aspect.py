@@ -5,11 +5,14 @@ The quoted limit: length at most 1.5 times width.
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 from tests.slab import shape_cases as c
 
+from slabwright.notes import Notes, specify
+from slabwright.notes.models import Use
 from slabwright.slab.joints.checks import panel_findings
-from slabwright.slab.joints.rules import rules
 from slabwright.slab.model import Panel
 
 FT = 0.3048
@@ -23,7 +26,10 @@ def panel(long: float, short: float) -> Panel:
 
 def test_the_limit_is_the_printed_one() -> None:
     """1.5, as quoted."""
-    assert rules().aspect_most == PRINTED
+    shape = {"along": ["P1", "P2"], "width": "3'"}
+    for use in get_args(Use):
+        notes = Notes.model_validate({"title": "t", "slabs": [{"name": "s", "use": use, **shape}]})
+        assert specify(notes)[0].joints.aspect_most == PRINTED
 
 
 @pytest.mark.parametrize(

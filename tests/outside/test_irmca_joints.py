@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 from tests.slab import shape_cases as c
 
+from slabwright.notes.defaults import joint_depth
 from slabwright.slab.joints.checks import rule_findings
-from slabwright.slab.joints.rules import least_depth
 
 IN = 0.0254
 PRINTED = [(4.0, 1.0), (5.0, 1.25), (6.0, 1.5)]  # thickness, depth [in]
@@ -18,7 +18,7 @@ PRINTED = [(4.0, 1.0), (5.0, 1.25), (6.0, 1.5)]  # thickness, depth [in]
 @pytest.mark.parametrize(("thickness", "depth"), PRINTED)
 def test_depth_as_printed(thickness: float, depth: float) -> None:
     """Each pair of the list, exact."""
-    assert least_depth(thickness * IN) == pytest.approx(depth * IN, abs=1e-12)
+    assert joint_depth(thickness * IN)[0] == pytest.approx(depth * IN, abs=1e-12)
 
 
 @pytest.mark.parametrize(("thickness", "depth"), PRINTED)

@@ -17,7 +17,6 @@ from slabwright.slab.model import XY, Edge, Hole, Joint, JointPlan, Outline
 from slabwright.slab.steel.layout import length_of, long_direction, sharpest_bend
 from slabwright.slab.steel.plan import bar_depth, plan_steel
 from slabwright.slab.thickness import check_thickness
-from slabwright.sources import all_sources
 
 IN = 0.0254
 FT = 0.3048
@@ -373,12 +372,6 @@ def test_thicker_is_never_worse() -> None:
 def test_levels() -> None:
     thin = check_thickness(spec(thickness=3 * IN))
     assert [f.level for f in thin] == [Level.STOP]
-
-
-def test_every_rule_names_a_source() -> None:
-    from slabwright.slab.steel.tables import rule_sources
-
-    assert set(rule_sources().values()) <= set(all_sources())
 
 
 def test_thickened_edges_answer_the_caution_on_edges() -> None:

@@ -57,6 +57,8 @@ def tables_with_sources() -> list[tuple[str, str]]:
 @pytest.mark.parametrize("place", tables_with_sources(), ids="/".join)
 def test_every_source_that_a_table_names_is_one_of_ours(place):
     named = source_keys(*place)
+    bare = [key for key, row in table(*place).get("rules", {}).items() if not row.get("source")]
+    assert bare == [], 'write source = "..." beside each, a key of src/slabwright/sources.toml'
     assert named
     assert named <= all_sources().keys()
 

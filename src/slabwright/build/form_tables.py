@@ -50,14 +50,6 @@ def rule_lengths(name: str) -> tuple[float, ...]:
     return tuple(read("length", f"{text} {unit}") for text in row["is"].split())
 
 
-def rule_sources() -> dict[str, str]:
-    """Return the source key of every rule and table."""
-    raw = _tables()
-    keys = {name: str(row["source"]) for name, row in raw["rules"].items()}
-    keys |= {f"{row['material']}": str(row["source"]) for row in raw["curves"]}
-    return keys | {name: str(raw[name]["source"]) for name in ("boards", "openings")}
-
-
 @cache
 def board_sizes() -> tuple[BoardSize, ...]:
     """Return the dressed sizes, smallest first (source ps-20)."""

@@ -14,6 +14,7 @@ from slabwright.build.tables import rule as table_rule
 from slabwright.build.tables import table
 from slabwright.findings import Finding, Value, find
 from slabwright.measure import Quantity
+from slabwright.notes.defaults import DEPTH_SLACK, joint_depth
 from slabwright.notes.models import Kit
 from slabwright.slab.model import XY, Shaped, Slab
 
@@ -29,11 +30,6 @@ def _rules() -> dict[str, Any]:
 def rule(name: str) -> float:
     """Return one rule's value in SI; KeyError for an unknown name."""
     return table_rule("kit", name)
-
-
-def rule_sources() -> dict[str, str]:
-    """Return the source key of every rule."""
-    return {name: str(row["source"]) for name, row in _rules().items()}
 
 
 def check_kit(kit: Kit, shaped: Shaped) -> tuple[Finding, ...]:
@@ -115,14 +111,14 @@ def _float(kit: Kit, slab: Slab) -> Iterable[Finding]:
 
 def _joints(kit: Kit, slab: Slab) -> Iterable[Finding]:
     made = {joint.made for joint in slab.joint_plan.joints if joint.kind == "contraction"}
-    needed = rule("joint_part") * slab.spec.thickness
+    needed = joint_depth(slab.spec.thickness)[0]
     values: dict[str, Value] = {
         "needed": Quantity("inches", needed),
         "thickness": Quantity("inches", slab.spec.thickness),
     }
-    if "tooled" in made and kit.joint_tool is not None and kit.joint_tool < needed - JUST:
+    if "tooled" in made and kit.joint_tool is not None and kit.joint_tool < needed - DEPTH_SLACK:
         yield _say(slab, "kit-joint-tool-shallow", has=Quantity("inches", kit.joint_tool), **values)
-    if "sawn" in made and kit.saw_depth is not None and kit.saw_depth < needed - JUST:
+    if "sawn" in made and kit.saw_depth is not None and kit.saw_depth < needed - DEPTH_SLACK:
         yield _say(slab, "kit-saw-shallow", has=Quantity("inches", kit.saw_depth), **values)
 
 

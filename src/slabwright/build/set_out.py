@@ -60,11 +60,6 @@ def rule(name: str) -> float:
     return table_rule("set_out", name)
 
 
-def rule_sources() -> dict[str, str]:
-    """Return the source key of every rule."""
-    return {name: str(row["source"]) for name, row in _rules().items()}
-
-
 def set_out(
     shaped: Shaped,
     forms: Forms,

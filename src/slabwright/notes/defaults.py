@@ -21,6 +21,7 @@ from slabwright.notes.values import Name
 
 # A limit or a stone just at a table's edge counts as being on it [m]: readings carry binary rounding.
 _ON_THE_EDGE = 1e-6
+DEPTH_SLACK = 0.0008  # [m] 1/32 in: a joint is not measured more finely
 _KINDS = {"across": "slope", "along": "slope", "from": "slope"}
 
 
@@ -37,6 +38,7 @@ class _Taker:
 
     def __init__(self, use: Use, system: System) -> None:
         self.row: dict[str, Any] = {**table()["all"], **table()[use]}
+        self.system = system
         self.column = 0 if system is System.IMPERIAL else 1
         self.taken: list[Taken] = []
 
@@ -150,23 +152,20 @@ def _fall(slab: SlabNotes, take: _Taker, *, public: bool) -> FallSpec:
 
 
 def _joints(slab: SlabNotes, take: _Taker, *, thickness: float, aggregate: float, slump: float) -> JointSpec:
-    rule, written = table()["joints"], slab.joints
+    written = slab.joints
     most = written.most
     if most is None:
         spacing, source = joint_spacing(thickness, aggregate, slump)
         most = take.keep("joints.most", "length", spacing, source)
     depth = written.depth
     if depth is None:
-        part, least = thickness * rule["depth-part"], take.row["joint-least-depth"]
-        floor = measure.read("length", least[take.column])
-        # a quarter of the thickness, but never less than the published least
-        source = rule["sources"]["depth"] if part >= floor else least[2]
-        depth = take.keep("joints.depth", "length", max(part, floor), source)
+        least, source = joint_depth(thickness, take.system)
+        depth = take.keep("joints.depth", "length", least, source)
     made = take.word(written.made, "joints.made", take.row["made"], "common-practice")
     return JointSpec(
         every=written.every,
         most=most,
-        aspect_most=rule["aspect"],
+        aspect_most=measure.read("ratio", take.row["joint-aspect"][take.column]),
         made="tooled" if made == "tooled" else "sawn",
         depth=depth,
         dowels=written.dowels,
@@ -197,6 +196,18 @@ def joint_spacing(thickness: float, aggregate: float, slump: float) -> tuple[flo
     else:
         spacing, source = rule["times"][column] * thickness, rule["sources"]["rule"]
     return (most, rule["sources"]["most"]) if spacing > most + _ON_THE_EDGE else (spacing, source)
+
+
+def joint_depth(thickness: float, system: System = System.IMPERIAL) -> tuple[float, str]:
+    """Return the least depth [m] of a contraction joint in a slab of this thickness [m], and its source.
+
+    A quarter of the thickness, but never less than the published least, which each system's trade rounds
+    its own way. Sources irmca-joints, ufgs-walks.
+    """
+    column = 0 if system is System.IMPERIAL else 1
+    part, least = table()["all"]["joint-depth-part"], table()["all"]["joint-least-depth"]
+    deep, floor = thickness * measure.read("ratio", part[column]), measure.read("length", least[column])
+    return (deep, str(part[2])) if deep >= floor else (floor, str(least[2]))
 
 
 def _steel(slab: SlabNotes, take: _Taker) -> SteelSpec:

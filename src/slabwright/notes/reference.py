@@ -31,16 +31,13 @@ def defaults_reference() -> str:
     """Return Markdown: what each use takes where the notes say nothing, with the sources."""
     values = table()
     uses = get_args(Use)
-    rows = [name for name in values[uses[0]] if name not in ("made", "bar", "both-ways")]
-    rows += [name for use in uses for name in values[use] if "-plain" in name or "-ring" in name]
+    words = ("made", "bar", "both-ways")
+    rows = dict.fromkeys(name for use in uses for name in values[use] if name not in words)
     lines = ["| | " + " | ".join(uses) + " |", "|---|" + "---|" * len(uses)]
-    for name in dict.fromkeys(rows):
+    for name in sorted(rows, key=lambda name: name not in values[uses[0]]):
         cells = [_default(values[use].get(name)) for use in uses]
         lines.append(f"| {name} | " + " | ".join(cells) + " |")
-    lines += [
-        f"| {name} | " + " | ".join(str(values[use][name]) for use in uses) + " |"
-        for name in ("made", "bar", "both-ways")
-    ]
+    lines += [f"| {name} | " + " | ".join(str(values[use][name]) for use in uses) + " |" for name in words]
     lines += ["", "For every use:", ""]
     lines += [f"- {name}: {_default(cell)}" for name, cell in values["all"].items()]
     lines += [f"- strength, frost {frost}: {_default(cell)}" for frost, cell in values["strength"].items()]

@@ -52,6 +52,16 @@ class JointSpec:
     dowels: Literal["none", "construction", "existing", "both"] = "construction"
     stop_after: int | None = None
 
+    @property
+    def span(self) -> float:
+        """Return the longest panel side to plan for [m]: the crew's own spacing, or the published limit."""
+        return self.every or self.most
+
+    @property
+    def thin(self) -> float | None:
+        """Return the most that a panel may be longer than wide [-]; None where the crew spaces the joints."""
+        return None if self.every else self.aspect_most
+
 
 @dataclass(frozen=True, slots=True)
 class ThickSpec:

@@ -8,22 +8,16 @@ from math import acos, atan2, ceil, cos, hypot, pi, radians, sin
 
 from slabwright.findings import Finding, find
 from slabwright.measure import Quantity
-from slabwright.notes.defaults import joint_spacing
+from slabwright.notes.defaults import DEPTH_SLACK, joint_depth, joint_spacing
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.joints.body import InsideCorner
-from slabwright.slab.joints.rules import (
-    RATIO_SLACK,
-    SPACING_SLACK,
-    least_depth,
-    rules,
-)
+from slabwright.slab.joints.rules import RATIO_SLACK, SPACING_SLACK, rules
 from slabwright.slab.model import XY, Hole, Joint, Panel
 
 ANGLE_SLACK = 0.01  # [rad] half a degree under the custom is the custom
 MET = 0.012  # [m] a joint that ends within half an inch of a corner meets it
 TABLE_SLACK = 0.02  # [-] 100 mm of concrete is the table's 4 in
 BENT = radians(135.0)  # two joints that turn by more than 45 degrees at an opening leave a bent panel
-DEPTH_SLACK = 0.0008  # [m] 1/32 in
 
 
 def _ratio(value: float) -> Quantity:
@@ -52,7 +46,7 @@ def panel_findings(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
                 count=len(long),
                 long=_length(worst.long),
                 most=_length(rule.most),
-                every=_length(rule.every or rule.most),
+                every=_length(rule.span),
             )
         )
     thin = [p for p in panels if p.long > (rule.aspect_most + RATIO_SLACK) * p.short]
@@ -69,7 +63,7 @@ def panel_findings(panels: Sequence[Panel], spec: SlabSpec) -> list[Finding]:
                 most=_ratio(rule.aspect_most),
                 long=_length(worst.long),
                 short=_length(worst.short),
-                every=_length(rule.every or rule.most),
+                every=_length(rule.span),
             )
         )
     return found + _small_panels(panels, spec)
@@ -125,7 +119,7 @@ def rule_findings(spec: SlabSpec) -> list[Finding]:
                 thickness=_length(spec.thickness),
             )
         )
-    least = least_depth(spec.thickness)
+    least = joint_depth(spec.thickness)[0]
     if spec.joints.depth < least - DEPTH_SLACK:
         found.append(
             find(

@@ -90,14 +90,12 @@ def _best(outline: Outline, spec: SlabSpec, ground: Ground, body: Body, carried:
 
 def _broken(made: _Made, spec: SlabSpec) -> float:
     """Return what the panels of a plan weigh beyond its joints [m of joint]."""
-    thin = None if spec.joints.every else spec.joints.aspect_most
-    return broken_price(made.panels, spec.joints.every or spec.joints.most, thin) + shape_price(made.panels)
+    return broken_price(made.panels, spec.joints.span, spec.joints.thin) + shape_price(made.panels)
 
 
 def _long_or_thin(made: _Made, spec: SlabSpec) -> bool:
     """Say whether a panel is beyond the spacing or the shape."""
-    thin = None if spec.joints.every else spec.joints.aspect_most
-    return broken_price(made.panels, spec.joints.every or spec.joints.most, thin) > 0.0
+    return broken_price(made.panels, spec.joints.span, spec.joints.thin) > 0.0
 
 
 def _along(outline: Outline, spec: SlabSpec, track: Track, carried: Sequence[LineUp]) -> _Made:

@@ -54,7 +54,7 @@ def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> Rib
     """Return the cheapest joints of a ribbon, even between those that may not move."""
     asked, prices = asked_for(track, line_ups)
     first, last = track.end_stations(False), track.end_stations(True)
-    run_most = spec.joints.every or spec.joints.most
+    run_most = spec.joints.span
     fewest = max(1, ceil(track.width / (spec.joints.most + SPACING_SLACK)))
     long_way = sum(curves.length(e) for e in track.legs)
     best: tuple[float, int, list[Stop]] | None = None
@@ -64,7 +64,7 @@ def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> Rib
         if best is not None and lane_cost >= best[0]:
             break
         lane = track.width / lanes
-        thin = None if spec.joints.every else rules_aspect(spec)
+        thin = spec.joints.thin
         limit = run_most if thin is None else min(run_most, thin * lane)
         why = "crew-rule" if spec.joints.every else ("spacing" if limit == run_most else "aspect")
         # stations of the ends count from the far corner of a slanted end, for the longest side rules
@@ -86,11 +86,6 @@ def best_joints(track: Track, spec: SlabSpec, line_ups: Sequence[LineUp]) -> Rib
     met = {s.against for s in path}
     left_out = tuple(sorted({s.against for s in asked if s.against and s.against not in met}))
     return RibbonJoints(tuple(evened), tuple(_lane_lines(track, lanes)), cost, held, left_out)
-
-
-def rules_aspect(spec: SlabSpec) -> float:
-    """Return the most that a panel may be longer than wide [-]."""
-    return spec.joints.aspect_most or rules().aspect_most
 
 
 def _cheapest(

@@ -119,8 +119,8 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     too, for none of theirs is lighter.
     """
     frame = frame_of(body.outline)
-    thin = None if spec.joints.every else (spec.joints.aspect_most or rules().aspect_most)
-    task = Task(body, Lines(body, frame), Sweep(body, frame), spec.joints.every or spec.joints.most, thin)
+    thin = spec.joints.thin
+    task = Task(body, Lines(body, frame), Sweep(body, frame), spec.joints.span, thin)
     lines = task.lines
     must, carried = asked_lines(lines, ground, line_ups)
     plain = None if lines.found else rectangle(lines, body.outline)

@@ -51,14 +51,6 @@ def rule(name: str) -> float:
     return tables.rule("slab/steel", "steel", name)
 
 
-def rule_sources() -> dict[str, str]:
-    """Return the source key of every rule and table."""
-    raw = _tables()
-    keys = {name: str(row["source"]) for name, row in raw["rules"].items()}
-    keys |= {table: str(raw[table]["source"]) for table in ("bars", "gfrp", "dowels")}
-    return keys | {row["name"]: str(row["source"]) for row in raw["mesh"]}
-
-
 @cache
 def bar_size(number: str, *, gfrp: bool = False) -> BarSize:
     """Return the bar of this number ('3' to '6'), steel or glass fibre; KeyError for another.
