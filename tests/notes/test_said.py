@@ -149,7 +149,7 @@ def test_many_mistakes_are_counted_in_spanish() -> None:
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"%PDF-1.7", "esto es un PDF, no un archivo de trabajo: un archivo de trabajo es texto simple"),
+        (b"%PDF-1.7", "esto es un PDF, no un archivo de obra: un archivo de obra es texto simple"),
         (b"PK\x03\x04", "esto es una hoja de cálculo, un archivo de procesador de textos o un zip, no"),
         (b"", "el archivo está vacío"),
         (b"a\0b", "el archivo trae bytes NUL"),
@@ -165,7 +165,7 @@ def test_a_file_that_is_none(data: bytes, said: str) -> None:
 def test_a_folder_and_no_file(tmp_path: Path) -> None:
     with pytest.raises(NotesError) as caught:
         read_notes(tmp_path)
-    assert "esto es una carpeta, no un archivo de trabajo." in caught.value.text("es")
+    assert "esto es una carpeta, no un archivo de obra." in caught.value.text("es")
     (tmp_path / "job.yaml").write_text("title: x\n", encoding="utf-8")
     with pytest.raises(NotesError) as caught:
         read_notes(tmp_path)

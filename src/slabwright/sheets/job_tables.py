@@ -169,7 +169,7 @@ def grades(plan: Plan) -> Table:
 JOINT_COLUMNS = (
     Column("kind", "Kind", "Tipo"),
     Column("length", "Length", "Largo", "length"),
-    Column("depth", "Depth", "Hondura", "inches"),
+    Column("depth", "Depth", "Profundidad", "inches"),
     Column("made", "Made", "Hecha"),
     Column("why", "Asked for by", "Pedida por"),
 )

@@ -18,7 +18,7 @@ from slabwright.sheets.words import word
 FINEST = {System.IMPERIAL: read("inches", "1/16 in"), System.METRIC: read("inches", "1 mm")}
 NOTHING = 0.004  # [m3] half a hundredth of a yard of fill is none
 _SLAB = Column("slab", "Slab", "Losa")
-_ROD = Column("rod", "Rod on form", "Mira en molde", "length")
+_ROD = Column("rod", "Rod on form", "Mira en cimbra", "length")
 _DIG = Column("dig", "Dig", "Excavar", "inches")
 
 
@@ -165,7 +165,7 @@ def dig_bands(plan: Plan) -> Table:
     work = plan.built.dig
     return Table(
         "dig-bands",
-        Both("How much is how deep", "Cuánto va a qué hondura"),
+        Both("How much is how deep", "Cuánta área a cada profundidad"),
         (
             Column("from", "Dig from", "Excavar de", "inches"),
             Column("to", "to", "a", "inches"),
@@ -182,7 +182,7 @@ def form_runs(plan: Plan) -> Table:
     """Return the runs of form."""
     return Table(
         "form-runs",
-        Both("Runs of form", "Tramos de molde"),
+        Both("Runs of form", "Tramos de cimbra"),
         (
             _SLAB,
             Column("a", "From", "De"),

@@ -146,13 +146,13 @@ def watering(plan: Plan, lang: str = "en") -> Table:
     shown = ((word("now", lang), work.before), (word("later", lang), work.after)) if work else ()
     return Table(
         "watering",
-        Both("What the lawn gets", "Lo que recibe el césped"),
+        Both("What the lawn gets", "Lo que recibe el pasto"),
         (
             Column("when", "When", "Cuándo"),
             Column("rate", "Mean", "Media", "rain"),
             Column("cu", "Even (CU)", "Parejo (CU)", "percent"),
             Column("du", "Driest quarter (DU)", "Cuarto más seco (DU)", "percent"),
-            Column("dry", "Lawn with none", "Césped sin agua", "area"),
+            Column("dry", "Lawn with none", "Pasto sin agua", "area"),
             Column("lost", "On paving", "Sobre losas", "percent"),
         ),
         tuple(

@@ -270,11 +270,11 @@ def care(plan: Plan, lang: str) -> Table:
 
     return Table(
         "pour-care",
-        Both("Strip, walk, drive", "Desmoldar, pisar, rodar"),
+        Both("Strip, walk, drive", "Descimbrar, pisar, rodar"),
         (
             Column("slab", "Slab", "Losa"),
             Column("panel", "Panel", "Paño"),
-            Column("strip", "Strip, likely", "Desmoldar, tal vez"),
+            Column("strip", "Strip, likely", "Descimbrar, tal vez"),
             Column("strip-late", "surely by", "seguro"),
             Column("walk", "Walk, likely", "Pisar, tal vez"),
             Column("walk-late", "surely by", "seguro"),
