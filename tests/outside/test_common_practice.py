@@ -121,7 +121,7 @@ def test_float_between_forms_3_ft_apart(length: str, fits: bool) -> None:
 
 
 def test_joint_tool_of_three_quarters() -> None:
-    """A 3/4 in deep joint tool is short of a quarter of a 3 1/2 in slab, which is 7/8 in; 1 in does for any to 4."""
+    """A 3/4 in deep joint tool is short of a quarter of a 3 1/2 in slab, which is 7/8 in; 1 in does."""
     assert "kit-joint-tool-shallow" in kit_codes(joint_tool="3/4")
     assert "kit-joint-tool-shallow" not in kit_codes(joint_tool="1")
 
