@@ -27,6 +27,7 @@ Corner = tuple[float, float, float, float]
 AROUND = 2.5  # m of ground and walls shown round the work
 WALL = 0.4  # m; walls are drawn so far above the work, so that they do not hide what lies behind
 KERB = 0.1  # m, for an existing slab whose thickness is not known
+STRIP = 0.1  # [m]
 SLIVER = 1e-5  # m2
 ARROW = 0.5  # m, of a water arrow
 LOOKS_RIGHT = 0.12  # share of the work's length that its heights should take up in the view
@@ -173,13 +174,15 @@ def _ground(made: dict[str, list[Any]], plan: Plan, window: Any) -> None:
     covered += [shapely.make_valid(shapely.Polygon(e.ring)) for e in plan.ground.existing if len(e.ring) > 2]
     if plan.ground.house_ring:
         covered.append(shapely.make_valid(shapely.Polygon(plan.ground.house_ring)))
-    taken = shapely.union_all(covered)
+    bare = window.difference(shapely.union_all(covered))
+    # a strip too thin to stand on, as between a wall and the edge of what is shown, is no ground to show
+    bare = bare.buffer(-STRIP / 2, join_style="mitre").buffer(STRIP / 2, join_style="mitre")
     own = [shapely.Polygon(surface.points[list(t), :2]) for t in surface.triangles]
     inside = shapely.union_all(own)
     # beyond the shots the ground goes on as `ground_height` carries it; a coarse net follows that
     pieces = [*own, *(cell.difference(inside) for cell in _cells(window))]
     for piece in pieces:
-        for ring in _triangles(piece.intersection(window).difference(taken)):
+        for ring in _triangles(piece.intersection(bare)):
             heights = ground_height(surface, np.array(ring))
             if np.isfinite(heights).all():
                 corners = [_corner(x, y, z) for (x, y), z in zip(ring, heights, strict=True)]

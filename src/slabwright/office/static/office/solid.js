@@ -10,6 +10,8 @@
     ground: [[188, 203, 172], (x, y) => (x % 7 < 1.5 && (y + (Math.floor(x / 7) % 2) * 3) % 6 < 1.5 ? 0.72 : 1)],
     house: [[226, 206, 170], (x) => (x % 6 < 1 ? 0.85 : 1)],
   };
+  const OVERLAP = 0.35; // [px] faces reach over their edges, so that no gap shows between neighbours
+  const BEHIND = { ground: 0.03 }; // [m] what meets a wall or a slab lies behind it
   const INK = [34, 38, 42];
   const WATER = [31, 84, 112];
   const LIGHT = [-0.35, -0.5, 0.79];
@@ -77,9 +79,15 @@
       return 0.72 + 0.28 * Math.abs((n[0] * LIGHT[0] + n[1] * LIGHT[1] + n[2] * LIGHT[2]) / run);
     }
 
-    function triangle([ax, ay, az], [bx, by, bz], [cx, cy, cz], [colour, pattern], light) {
+    function triangle([ax, ay, az], [bx, by, bz], [cx, cy, cz], [colour, pattern], light, behind) {
       const area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax);
       if (Math.abs(area) < 1e-6) return;
+      const over = -OVERLAP / Math.abs(area); // a share of the height above a side, for each pixel of the side
+      const [overU, overV, overW] = [
+        over * Math.hypot(cx - bx, cy - by),
+        over * Math.hypot(ax - cx, ay - cy),
+        over * Math.hypot(bx - ax, by - ay),
+      ];
       const { width, height, data } = image;
       const x0 = Math.max(0, Math.floor(Math.min(ax, bx, cx)));
       const x1 = Math.min(width - 1, Math.ceil(Math.max(ax, bx, cx)));
@@ -91,8 +99,9 @@
           const u = ((bx - px) * (cy - py) - (by - py) * (cx - px)) / area;
           const v = ((cx - px) * (ay - py) - (cy - py) * (ax - px)) / area;
           const w = 1 - u - v;
-          if (u < -1e-4 || v < -1e-4 || w < -1e-4) continue;
-          const depth = u * az + v * bz + w * cz;
+          if (u < overU || v < overV || w < overW) continue;
+          const [ku, kv, kw] = [Math.max(u, 0), Math.max(v, 0), Math.max(w, 0)];
+          const depth = (ku * az + kv * bz + kw * cz) / (ku + kv + kw) + behind;
           const i = y * width + x;
           if (depth >= depths[i]) continue;
           depths[i] = depth;
@@ -174,7 +183,9 @@
       image.data.fill(255);
       depths.fill(Infinity);
       const to = camera();
-      for (const face of scene.faces) triangle(...face.p.map(to), LOOKS[face.of], shade(face.p));
+      for (const face of scene.faces) {
+        triangle(...face.p.map(to), LOOKS[face.of], shade(face.p), BEHIND[face.of] || 0);
+      }
       for (const line of scene.lines) {
         const thick = line.of === "joint" ? 1 : Math.round(1.4 * dpr);
         for (let n = 1; n < line.p.length; n++) stroke(to(line.p[n - 1]), to(line.p[n]), INK, thick, 0.04);
