@@ -41,10 +41,8 @@ fast: $(TEST) ## the tests that last failed first, stopping at the first failure
 bench: $(TEST) ## every ratio beside its peer or bound, written to docs/bench.md
 	@$(BIN)/python -m bench
 
-pictures: $(RUN) ## the docs' pictures, made by the program from the demo job
-	@$(BIN)/slabwright plan examples/side-walk/job.yaml --out out --picture out/pictures --quiet > /dev/null
-	@for n in 1 2 3; do cp out/pictures/sheet-$$n.png docs/pictures/; done
-	@echo "wrote docs/pictures"
+pictures: $(TEST) debian ## the docs' pictures, made by the program: sheets of the demo job, the office in a browser
+	@$(BIN)/python docs/pictures.py
 
 docs: $(RUN) ## the generated parts of the docs anew
 	@$(BIN)/python docs/make.py

@@ -14,6 +14,8 @@ sys.path.insert(0, str(HERE))
 
 import reference as made  # noqa: E402 - beside this file, not in the package
 import right  # noqa: E402
+import settings_pages  # noqa: E402
+import sheet_pages  # noqa: E402
 
 from slabwright.notes.reference import defaults_reference, reference  # noqa: E402
 
@@ -23,6 +25,14 @@ PARTS: dict[str, dict[str, Callable[[], str]]] = {
     "commands.md": {"commands": made.commands},
     "nomenclature.md": {"quantities": made.quantities},
     "sources.md": {"sources": made.sources},
+    "sheets.md": {
+        "sheets": sheet_pages.sheet_list,
+        "papers": sheet_pages.paper_list,
+        "drawings": sheet_pages.drawing_list,
+        "tables": sheet_pages.table_list,
+    },
+    "settings.md": {"environment": settings_pages.environment, "shop": settings_pages.shop},
+    "api.md": {"addresses": settings_pages.api},
 }
 
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import io
+import re
+import runpy
+import sys
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from tests.docs.walked import ROOT, Block, blocks, edit, shows, walk
 
 DOCS = ROOT / "docs"
+sys.path.insert(0, str(DOCS))  # its scripts import each other as they lie beside each other
 WALKED = ("first-job.md", "plan-to-pour.md", "plan-to-bill.md")
 
 
@@ -29,5 +35,41 @@ def test_walking_sees_what_is_not_so(tmp_path: Path) -> None:
     target.write_text("one\ntwo\n", encoding="utf-8")
     edit(Block("diff", " one\n-two\n+three\n", 1), target)
     assert target.read_text(encoding="utf-8") == "one\nthree\n"
-    with pytest.raises(AssertionError, match="not in job.yaml"):
+    with pytest.raises(AssertionError, match="not in job"):
         edit(Block("diff", "-two\n+three\n", 1), target)
+
+
+def test_the_office_is_told_in_its_own_words() -> None:
+    """What stands in bold stands so on the office's pages; a word that was changed there changes here."""
+    office = {row["en"] for row in runpy.run_path(str(DOCS / "settings_pages.py"))["office_words"]().values()}
+    bold = re.findall(r"\*\*([^*]+)\*\*", (DOCS / "office-crew.md").read_text(encoding="utf-8"))
+    assert len(bold) > 20
+    assert [words for words in bold if words not in office] == []
+
+
+@pytest.mark.parametrize("page", sorted(DOCS.rglob("*.md")), ids=lambda p: str(p.relative_to(DOCS)))
+def test_pictures_that_are_shown_are_there(page: Path) -> None:
+    for name in re.findall(r"!\[[^\]]+\]\(([^)]+)\)", page.read_text(encoding="utf-8")):
+        png = (page.parent / name).read_bytes()
+        assert png.startswith(b"\x89PNG\r\n\x1a\n"), name
+        assert len(png) < 150_000, f"{name} is too heavy for a phone in the yard: make pictures"
+        wide, high = _size_by_reading(png)
+        assert 300 < wide < 2000
+        assert 300 < high < 2000
+
+
+def _size_by_reading(png: bytes) -> tuple[int, int]:
+    """Return width and height of a picture that can be read to its last row."""
+    with Image.open(io.BytesIO(png)) as picture:
+        picture.load()
+        return picture.size
+
+
+def test_every_picture_is_shown_and_made() -> None:
+    """No picture lies about that no page shows, or that `make pictures` would not make anew."""
+    pages = [ROOT / "README.md", *DOCS.rglob("*.md")]
+    shown = {Path(n).name for p in pages for n in re.findall(r"\]\(([^)]+\.png)\)", p.read_text("utf-8"))}
+    lying = {path.name for path in (DOCS / "pictures").iterdir()}
+    script = (DOCS / "pictures.py").read_text(encoding="utf-8")
+    made = {f"{name}.png" for name in re.findall(r'"((?:sheet|office)-[\w-]+)"', script)}
+    assert shown == lying == made

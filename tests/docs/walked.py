@@ -1,4 +1,4 @@
-"""Walk a guide as its reader would: run its commands, make its edits, hold what it shows against what came."""
+"""Walk a guide as its reader would: run its commands, make its edits, hold what it shows to what came."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Settings of the office, all from the environment; docs/office.md says what each does.
+"""Settings of the office, all from the environment; docs/settings.md says what each does.
 
 SLABWRIGHT_HOME      folder of the data: database, photos, secret (default: the user's data folder)
 SLABWRIGHT_DATABASE  postgresql://user@host/name; without it an embedded SQLite file in the home
