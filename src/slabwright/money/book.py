@@ -181,18 +181,7 @@ class _Reader:
             raise RowError("row-currency", "currency", written=currency[:10], currency=self.currency)
         money = group in _MONEY_GROUPS or code in _MONEY_TERMS
         value = self._value(value_text, money, group in PRICED)
-        low = self._plus(low_text, "low", money)
-        high = self._plus(high_text, "high", money)
-        if low is not None or high is not None:
-            low, high = value if low is None else low, value if high is None else high
-            if not low <= value <= high:
-                raise RowError(
-                    "row-spread",
-                    "low" if low > value else "high",
-                    low=str(low),
-                    value=str(value),
-                    high=str(high),
-                )
+        low, high = self._spread(value, low_text, high_text, money)
         line = BookLine(
             group,
             code,
@@ -214,6 +203,19 @@ class _Reader:
         if code == "small-load" or group not in PRICED:
             _check(line, unit.dimension)
         return line
+
+    def _spread(
+        self, value: Decimal, low_text: str, high_text: str, money: bool
+    ) -> tuple[Decimal | None, Decimal | None]:
+        """Return least and most about a likely value; where one of them is written the other is the value."""
+        low, high = self._plus(low_text, "low", money), self._plus(high_text, "high", money)
+        if low is None and high is None:
+            return None, None
+        low, high = value if low is None else low, value if high is None else high
+        if not low <= value <= high:
+            wrong = "low" if low > value else "high"
+            raise RowError("row-spread", wrong, low=str(low), value=str(value), high=str(high))
+        return low, high
 
     def _value(self, text: str, money: bool, free: bool) -> Decimal:
         if not text:
@@ -306,7 +308,9 @@ def book_of(rows: Rows, *, currency: str = "USD") -> Book:
     other = _other_currency(rows, currency)
     if other:
         place = rows.place(rows.rows[0][0], "currency")
-        said = find("money", "book-currency", where=place, line=rows.rows[0][0], other=other, currency=currency)
+        said = find(
+            "money", "book-currency", where=place, line=rows.rows[0][0], other=other, currency=currency
+        )
         return Book(rows.name, currency, {}, (*found, said))
     for row, cells in rows.rows:
         try:
