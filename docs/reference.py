@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from importlib.resources import files
+from pathlib import Path
 
 import click
 
@@ -12,7 +13,6 @@ from slabwright.cli import main as command
 from slabwright.sources import Mark, all_sources
 
 WIDE = 98  # letters to a line of help, whatever the terminal
-ROOMS = ("survey", "ground", "slab", "build", "pourday", "money")
 ROOM_NAMES = {
     "survey": "Measuring",
     "ground": "The ground and what stands on it",
@@ -24,14 +24,19 @@ ROOM_NAMES = {
 
 
 def findings() -> str:
-    """Return a heading for every finding, by room, with its words and source."""
+    """Return a heading for every finding, by room, with its words and source; LookupError for a new room."""
     parts = []
-    for room in ROOMS:
-        path = files("slabwright").joinpath(room, "findings.toml")
-        if not path.is_file():
+    home = Path(str(files("slabwright")))
+    paths = {path.parent.name: path for path in home.glob("*/findings.toml")}
+    if unnamed := paths.keys() - ROOM_NAMES.keys():
+        raise LookupError(
+            f"docs/reference.py, ROOM_NAMES: what is {', '.join(unnamed)} called? Then: make docs"
+        )
+    for room, name in ROOM_NAMES.items():
+        if room not in paths:
             continue
-        rows = tomllib.loads(path.read_text(encoding="utf-8"))
-        parts.append(f"## {ROOM_NAMES[room]}\n")
+        rows = tomllib.loads(paths[room].read_text(encoding="utf-8"))
+        parts.append(f"## {name}\n")
         for code, row in sorted(rows.items()):
             parts.append(
                 f"### {room}.{code}\n\n**{row['level']}.** {row['what']}\n\n"
@@ -41,14 +46,19 @@ def findings() -> str:
 
 
 def commands() -> str:
-    """Return the help of every command as it is printed."""
+    """Return the help of every command as it is printed, those of a group behind it."""
     settings = {**command.context_settings, "terminal_width": WIDE}  # as when it is really called
     context = click.Context(command, info_name="slabwright", **settings)
-    parts = [f"```\n{command.get_help(context)}\n```\n"]
-    for name in sorted(command.commands):
-        own = click.Context(command.commands[name], info_name=name, parent=context, terminal_width=WIDE)
-        parts.append(f"## slabwright {name}\n\n```\n{command.commands[name].get_help(own)}\n```\n")
-    return "\n".join(parts)
+    return "\n".join([f"```\n{command.get_help(context)}\n```\n", *_helps(command, context)])
+
+
+def _helps(group: click.Group, context: click.Context) -> Iterator[str]:
+    for name in sorted(group.commands):
+        one = group.commands[name]
+        own = click.Context(one, info_name=name, parent=context, terminal_width=WIDE)
+        yield f"## {own.command_path}\n\n```\n{one.get_help(own)}\n```\n"
+        if isinstance(one, click.Group):
+            yield from _helps(one, own)
 
 
 def quantities() -> str:
