@@ -21,6 +21,7 @@ from slabwright.measure import (
     read_length,
     read_money,
     read_slope,
+    step_of,
     unit_of,
     write,
     write_length,
@@ -360,3 +361,29 @@ def test_a_half_that_lost_a_bit_in_conversion_still_goes_up():
 )
 def test_a_heavy_mass_is_written_whole(kg, system, text):
     assert write(Quantity("mass", kg), system=system) == text
+
+
+@pytest.mark.parametrize(
+    ("kind", "imperial"),
+    [
+        ("length", 1 / 8),
+        ("fine_length", 1 / 16),
+        ("feet_inches", 1 / 8),
+        ("inches", 1 / 16),
+        ("height_difference", 1 / 8),
+    ],
+)
+@pytest.mark.parametrize("system", list(System))
+def test_the_step_of_a_kind_is_the_one_in_which_it_is_written(kind, imperial, system):
+    """One step more is written otherwise, a third of one is not."""
+    step = step_of(kind, system)
+    assert step == pytest.approx(0.001 if system == System.METRIC else imperial * 0.0254)
+    for count in (1, 7, 39):
+        here = write(Quantity(kind, count * step), system=system)
+        assert here == write(Quantity(kind, (count + 0.33) * step), system=system)
+        assert here != write(Quantity(kind, (count + 1) * step), system=system)
+
+
+def test_what_is_no_length_has_no_step():
+    with pytest.raises(ValueError, match="slope"):
+        step_of("slope")

@@ -13,8 +13,8 @@ from tests.slab import heights_cases as c
 from tests.slab.test_heights_property import brick_pads, walks
 
 from slabwright.ground.model import DoorAt, Wall
-from slabwright.measure import System
-from slabwright.slab.datum import datum_name, written_step
+from slabwright.measure import System, step_of
+from slabwright.slab.datum import datum_name
 from slabwright.slab.heights.drawn import Marks, drawn, eased, slim
 from slabwright.slab.heights.marks import between, mark
 from slabwright.slab.heights.plan import GRADE, outcome_of, plan_heights, problems_of
@@ -84,7 +84,7 @@ def test_where_no_mark_keeps_the_limits_the_plan_does_and_says_what_the_paper_do
 
 @pytest.mark.parametrize(("units", "step"), [(System.IMPERIAL, STEP), (System.METRIC, 0.001)])
 def test_marks_are_those_of_the_sheet(units, step):
-    assert written_step(units) == pytest.approx(step, rel=1e-12)
+    assert step_of("height_difference", units) == pytest.approx(step, rel=1e-12)
     o, j = c.ribbon(8.0, 0.95, 7)
     g = c.ground(surface=c.plane_surface(0.0237, 0.004, 0))
     plan = plan_heights([(c.spec(), o, j)], {}, {}, g, grade=step, datum=0.12345)[0]

@@ -29,6 +29,7 @@ from slabwright.measure.times import read_clock, read_duration
 from slabwright.measure.units import DAY, FOOT, GRAVITY, HOUR, INCH, POUND, POUND_FORCE, PSI
 from slabwright.measure.writing import (
     in_units,
+    step_of,
     unit_of,
     write,
     write_clock,
@@ -70,6 +71,7 @@ __all__ = [
     "read_speed",
     "read_temperature",
     "read_volume",
+    "step_of",
     "unit_of",
     "write",
     "write_clock",

@@ -13,7 +13,7 @@ from fractions import Fraction
 from slabwright.measure.kinds import Kind, Quantity, System, kind_of
 from slabwright.measure.money import write_money
 from slabwright.measure.numbers import DUST, decimal, feet_inches, finite, steps
-from slabwright.measure.units import DAY, FOOT, HOUR, UNITS
+from slabwright.measure.units import DAY, FOOT, HOUR, INCH, UNITS
 
 _PER_FOOT = {"en": "in per ft", "es": "in por pie"}
 _DEGREE = {"F": "°F", "C": "°C", "deg": "°"}
@@ -52,6 +52,17 @@ def in_units(kind: str, si: float, system: System = System.IMPERIAL) -> float:
         return si
     unit = table[unit_of(kind, system)]
     return (si - unit.shift) / unit.factor
+
+
+def step_of(kind: str, system: System = System.IMPERIAL) -> float:
+    """Return the step [m] in which a kind of length is written: of a height difference 1/8 in, or 1 mm.
+
+    ValueError for a kind that is no length.
+    """
+    row = kind_of(kind)
+    if row.dimension != "length":
+        raise ValueError(f"{kind} is no length, so it is written in no one step")
+    return 0.001 if system == System.METRIC else INCH / row.fraction
 
 
 def write_length(

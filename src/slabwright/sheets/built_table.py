@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from slabwright.build.as_built import AsBuilt
+from slabwright.measure import step_of
 from slabwright.result import Plan
-from slabwright.sheets.job_tables_build import FINEST
 from slabwright.sheets.scene import datum_height, datum_name
 from slabwright.sheets.tables import Both, Column, Table
 from slabwright.sheets.words import word
@@ -14,7 +14,7 @@ def built_table(made: AsBuilt, plan: Plan, lang: str = "en") -> Table:
     """Return the marks with planned and built heights from the job's datum, and the difference."""
     base = datum_height(plan)
     # A rod is read to whole marks: what is less than half of one off is not off.
-    seen = 0.5 * FINEST[plan.notes.units]
+    seen = 0.5 * step_of("inches", plan.notes.units)
     return Table(
         "as-built",
         Both(f"As built; heights from {datum_name(plan)}", f"Como quedó; alturas desde {datum_name(plan)}"),

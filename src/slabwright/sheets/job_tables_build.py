@@ -7,15 +7,13 @@ from collections import Counter
 
 from slabwright.build.model import Stake
 from slabwright.build.says import in_language, plant_lines
-from slabwright.measure import Quantity, System, read, write
+from slabwright.measure import Quantity, System, step_of, write
 from slabwright.result import Plan
 from slabwright.sheets.scene_dig import to_step
 from slabwright.sheets.strings import off_strings, string_lines
 from slabwright.sheets.tables import Both, Cell, Column, Table
 from slabwright.sheets.words import word
 
-# What a pocket rule shows: a height nearer to the string than this is level with it.
-FINEST = {System.IMPERIAL: read("inches", "1/16 in"), System.METRIC: read("inches", "1 mm")}
 NOTHING = 0.004  # [m3] half a hundredth of a yard of fill is none
 _SLAB = Column("slab", "Slab", "Losa")
 _ROD = Column("rod", "Rod on form", "Mira en cimbra", "length")
@@ -49,7 +47,8 @@ def _made(stake: Stake, system: System) -> tuple[Cell, ...]:
     down = None if stake.down is None else -stake.down[1]
     return (
         *(stake.rod or (None, None)),
-        0.0 if down is not None and abs(down) < FINEST[system] else down,
+        # Nearer to the string than a pocket rule shows is level with it.
+        0.0 if down is not None and abs(down) < step_of("inches", system) else down,
         None if stake.dig is None else to_step(stake.dig, system),
     )
 

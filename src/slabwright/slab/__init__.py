@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from slabwright.measure import System
-from slabwright.slab.datum import datum_name, written_step
+from slabwright.measure import System, step_of
+from slabwright.slab.datum import datum_name
 from slabwright.slab.model import XY, Shaped, Slab
 
 if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
@@ -37,7 +37,7 @@ def shape(
     from slabwright.slab.shaping import shape_slabs  # numerics are loaded only when a slab is shaped
 
     base = heights.get(datum_name(datum, heights, ground.doors), 0.0)
-    return shape_slabs(specs, points, heights, ground, grade=written_step(units), datum=base)
+    return shape_slabs(specs, points, heights, ground, grade=step_of("height_difference", units), datum=base)
 
 
 def drain(notes: WaterNotes, points: Mapping[str, XY], shaped: Shaped, ground: Ground) -> Drainage:

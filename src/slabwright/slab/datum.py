@@ -1,12 +1,9 @@
-"""What heights on paper are counted from, and in what steps they are written."""
+"""What heights on paper are counted from."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
-
-from slabwright.measure import KINDS, System
-from slabwright.measure.units import UNITS
 
 if TYPE_CHECKING:  # the ground's door loads geometry, which `--help` must not wait for
     from slabwright.ground.model import DoorAt
@@ -24,12 +21,3 @@ def datum_name(wanted: str | None, shot: Mapping[str, object], doors: Iterable[D
         if door.sill_name and door.sill is not None:
             return door.sill_name
     return next(iter(shot), "")
-
-
-def written_step(system: System) -> float:
-    """Return the step [m] in which a finished height is written: 1/8 in, or 1 mm."""
-    row = KINDS["height_difference"]
-    units = UNITS[row.dimension]
-    if system == System.METRIC:
-        return float(units[row.metric].factor / 10.0 ** row.places[1])
-    return units[row.imperial].factor / row.fraction

@@ -10,7 +10,7 @@ import numpy as np
 
 from slabwright.findings import Finding, Level, find
 from slabwright.ground.model import Ground
-from slabwright.measure import INCH
+from slabwright.measure import step_of
 from slabwright.notes.spec import SlabSpec
 from slabwright.slab.heights.check import checks
 from slabwright.slab.heights.conflict import Outcome, give_way
@@ -36,7 +36,7 @@ from slabwright.slab.heights.surface import facets_of, falls, node_heights, node
 from slabwright.slab.model import XY, HeightPlan, JointPlan, Outline
 from slabwright.solving import Status
 
-GRADE = INCH / 8  # [m] heights are written to 1/8 in
+GRADE = step_of("height_difference")  # [m] heights are written to 1/8 in
 Wanted = tuple[SlabSpec, Outline, JointPlan]
 
 
