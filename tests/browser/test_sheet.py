@@ -54,6 +54,15 @@ def unfold(page, group):
         fold.locator("summary").first.click()
 
 
+def reached(page, name):
+    """Return a field; its part is opened first where a phone has folded it."""
+    field = by_id(page, name)
+    fold = page.locator("details.group-fold", has=field)
+    if fold.first.get_attribute("open") is None:
+        fold.first.locator("> summary").click()
+    return field
+
+
 def saved(page, action):
     with page.expect_response("**/change/") as answer:
         action()
@@ -61,7 +70,7 @@ def saved(page, action):
 
 
 def leave(page, name, text):
-    field = by_id(page, name)
+    field = reached(page, name)
     field.fill(text)
     return saved(page, field.blur)
 
@@ -207,9 +216,9 @@ def test_without_a_signal_changes_are_kept_through_a_reload_and_sent_later(
 ):
     page = opened(open_page, job, owner, size)
     page.context.set_offline(True)
-    by_id(page, WIDTH).fill("3' 6")
+    reached(page, WIDTH).fill("3' 6")
     by_id(page, WIDTH).blur()
-    by_id(page, "f-slabs.0.finish").select_option("salt")
+    reached(page, "f-slabs.0.finish").select_option("salt")
     by_id(page, WIDTH).fill("3' 7")  # the first may have reached the office: it is not written over
     by_id(page, WIDTH).blur()
     expect(page.locator("#kept")).to_contain_text("3 changes are kept on this phone, not sent yet.")
@@ -237,7 +246,7 @@ def test_without_a_signal_changes_are_kept_through_a_reload_and_sent_later(
 def test_the_signal_that_comes_back_sends_by_itself(open_page, job, owner, faults):
     page = opened(open_page, job, owner, "phone")
     page.context.set_offline(True)
-    by_id(page, WIDTH).fill("3' 6")
+    reached(page, WIDTH).fill("3' 6")
     by_id(page, WIDTH).blur()
     expect(page.locator("#kept")).to_contain_text("1 change is kept on this phone")
     with page.expect_response("**/change/") as answer:
@@ -336,8 +345,70 @@ def test_the_sheet_is_right_on_both_sizes(open_page, job, owner, language, size,
         .map((one) => one.outerHTML.slice(0, 120))"""
     )
     assert small == []
+    page.evaluate("scrollTo(0, document.body.scrollHeight)")  # here the bar under the thumb lies over nothing
+    page.wait_for_timeout(100)
     check_accessible(page)
     picture(page, f"sheet-{size}-{language}")
+
+
+def test_a_phone_goes_to_any_part_and_to_the_plan_from_under_the_thumb(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    bar = page.locator(".thumb")
+    expect(bar).to_be_in_viewport(ratio=1)
+    page.evaluate("scrollTo(0, 1200)")
+    expect(bar).to_be_in_viewport(ratio=1)
+    bar.locator("summary").tap()
+    bar.get_by_role("link", name="Pour day").tap()
+    expect(page.locator("#pour h2")).to_be_in_viewport()
+    expect(bar.locator("#thumb-here")).to_have_text("Pour day")
+    expect(bar.get_by_role("link", name="Order")).to_be_hidden()
+    bar.get_by_role("link", name="Plan").tap()
+    expect(page.locator("#side .picture")).to_be_in_viewport()
+    page.go_back()
+    expect(page.locator("#pour h2")).to_be_in_viewport()
+
+
+def test_a_phone_folds_what_is_done_and_keeps_what_was_opened(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    fold = by_id(page, "g-crew").locator("details.group-fold")
+    expect(fold).not_to_have_attribute("open", "")
+    expect(fold.locator(".gist")).to_be_visible()
+    assert "·" in fold.locator(".gist").inner_text()
+    fold.locator("> summary").tap()
+    people_field = by_id(page, "f-crew.people")
+    people_field.fill("5")
+    assert saved(page, people_field.blur).json()["saved"]
+    expect(fold).to_have_attribute("open", "")
+    page.reload()
+    expect(fold).to_have_attribute("open", "")
+    fold.locator("> summary").tap()
+    expect(fold.locator(".gist")).to_contain_text("5 ·")
+    assert page.evaluate("document.documentElement.scrollHeight") < 9_000
+
+
+def test_a_slip_is_said_under_the_thumb_and_stands_before_the_picture(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    state = page.locator("#thumb-state")
+    expect(state).to_be_empty()
+    first = now(job)["tape"][0]
+    ((_, reads),) = first.items()
+    assert leave(page, "f-tape.0.reads", f"{int(reads.split(chr(39))[0]) + 1}'").json()["saved"]
+    expect(state).to_contain_text("STOP 1")
+    expect(state).to_be_in_viewport()
+    page.locator(".thumb-plan").tap()
+    expect(page.locator("#side .stop").first).to_be_in_viewport()
+    above = page.locator("#side .stop").first.bounding_box()["y"]
+    assert above < page.locator("#side .picture").bounding_box()["y"]
+
+
+def test_a_reading_that_was_not_left_goes_with_a_page_that_is_left(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    reached(page, WIDTH).fill("3' 6")
+    page.goto("/")
+    page.goto(f"/jobs/{job.code}/")
+    page.wait_for_function("() => window.slabSheet && !window.slabSheet.list().length")
+    expect(by_id(page, WIDTH)).to_have_value("3' 6")
+    assert width(job) == "3' 6"
 
 
 def test_every_field_can_be_reached_and_left_by_keys(open_page, job, owner):

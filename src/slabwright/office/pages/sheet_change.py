@@ -54,7 +54,8 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
     # Others saved in between, or the page's own rows moved: then its whole layout is made anew.
     others = outcome.number > sent.base + 1 or job.number != outcome.number
     rows = [edit for edit in sent.edits if edit.kind == "append" or _takes_row(edit)]
-    beside = {"side": parts.side(request, board), "side-state": parts.render(request, "side_state", board)}
+    state = parts.render(request, "side_state", board)
+    beside = {"side": parts.side(request, board), "side-state": state, "thumb-state": state}
     fresh: dict[str, str] = {**beside, **parts.tables(request, board)}
     whole = others or any(edit.path[0] in EVERYWHERE for edit in rows)
     if whole:

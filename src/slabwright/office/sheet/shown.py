@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from slabwright.findings import Finding, Text
+from slabwright.findings import Finding, Level, Text
 from slabwright.office.html_tables import HtmlTable, html_table
 from slabwright.office.sheet.sections import sections
+from slabwright.office.words import word
 from slabwright.result import Plan
 from slabwright.sheets import job_blocks
 from slabwright.sheets.job_tables import all_tables
 from slabwright.sheets.pages import Figure
 from slabwright.sheets.tables import Table
+from slabwright.sheets.words import word as sheets_word
 
 KEPT = 24  # plans whose tables a worker keeps
 
@@ -24,6 +26,24 @@ class Shown:
     figures: tuple[Figure, ...]
     findings: tuple[Text, ...]
     tables: dict[str, HtmlTable]
+
+    @property
+    def stops(self) -> tuple[Text, ...]:
+        """Return what says: do not build this."""
+        return self._at(Level.STOP)
+
+    @property
+    def cautions(self) -> tuple[Text, ...]:
+        """Return what to look at again."""
+        return self._at(Level.CAUTION)
+
+    @property
+    def notes(self) -> tuple[Text, ...]:
+        """Return what is good to know."""
+        return self._at(Level.NOTE)
+
+    def _at(self, level: Level) -> tuple[Text, ...]:
+        return tuple(one for one in self.findings if one.level == level)
 
     def of(self, keys: tuple[str, ...]) -> tuple[HtmlTable, ...]:
         """Return the tables of a section, in its order."""
@@ -53,10 +73,18 @@ def _shown(same: _Same, lang: str) -> Shown:
     plan = same.plan
     system = plan.notes.units
     return Shown(
-        figures=job_blocks.figures(plan, lang),
+        figures=tuple(_on_page(one, lang) for one in job_blocks.figures(plan, lang)),
         findings=tuple(said(one, plan, lang) for one in plan.findings),
         tables={t.key: html_table(t, system=system, lang=lang) for t in tables_of(plan, lang)},
     )
+
+
+def _on_page(figure: Figure, lang: str) -> Figure:
+    """Return a figure with the page's own words where paper sends its reader to another sheet."""
+    for key in ("see-stops", "see-findings"):
+        if figure.below == sheets_word(key, lang):
+            return replace(figure, below=word(f"sheet-{key}", lang))
+    return figure
 
 
 def said(finding: Finding, plan: Plan, lang: str) -> Text:

@@ -55,6 +55,7 @@ def _counted(view: GroupView) -> GroupView:
     filled = any(one.value for one in every) or bool(view.rows) or bool(view.text)
     shut = view.group.fold and not filled and not wrong
     examples = sum(row.example_only for row in view.rows) + sum(f.example_only for f in view.fields)
+    examples += sum(inner.examples for row in view.rows for inner in row.groups)
     return GroupView(
         view.group, view.path, view.title, view.lead, view.fields, view.rows, view.new, shut, view.text,
         examples, wrong,

@@ -125,13 +125,15 @@
       const typed = [...place.querySelectorAll("[name^='v:'], [name^='n:']")]
         .filter((one) => one.id && one.value !== was(one) && !one.closest(".adding.kept"))
         .map((one) => [one.id, one.value]);
-      const open = [...place.querySelectorAll("details[open]")].map((one) => foldName(one));
+      const folds = new Map([...place.querySelectorAll("details")].map((one) => [foldName(one), one.open]));
       place.innerHTML = html;
       for (const [field, value] of typed) {
         const control = document.getElementById(field);
         if (control) control.value = value;
       }
-      for (const fold of place.querySelectorAll("details")) if (open.includes(foldName(fold))) fold.open = true;
+      for (const fold of place.querySelectorAll("details")) {
+        if (folds.has(foldName(fold))) fold.open = folds.get(foldName(fold)) || (fold.open && "wrong" in fold.dataset);
+      }
       if (window.htmx) window.htmx.process(place);
     }
     document.dispatchEvent(new Event("htmx:afterSettle")); // the picture begins anew
@@ -147,7 +149,9 @@
 
   const foldName = (fold) => {
     const near = fold.closest("[data-row], .group, [id]");
-    return `${near ? near.dataset.row || near.id : ""}|${(fold.querySelector("summary") || fold).textContent.trim().slice(0, 40)}`;
+    const said = fold.querySelector("summary") || fold;
+    const head = said.querySelector("h3, h4") || said.firstChild || said; // counts and values beside it change
+    return `${near ? near.dataset.row || near.id : ""}|${head.textContent.trim().slice(0, 40)}`;
   };
 
   job.addEventListener("sheet:saved", ({ detail: { one, data } }) => {
@@ -365,17 +369,16 @@
     if (from) { const one = make("span", from.textContent, "hint lent"); one.setAttribute("aria-hidden", "true"); field.append(one); }
   }
 
-  // On a phone the plan and the long lists fold away; what was opened stays open.
-  const phone = window.matchMedia("(max-width: 61.99rem)");
-  const LONG = 6; // rows
-  if (phone.matches) {
+  // On a phone the plan folds away until it is asked for; sheet-thumb.js folds the rest.
+  if (window.matchMedia("(max-width: 61.99rem)").matches) {
     const fold = document.querySelector(".side > details.fold");
     if (fold && !fold.querySelector(".no-plan")) fold.open = false;
-    for (const one of document.querySelectorAll(".group-fold")) {
-      const mine = one.parentElement.id === decodeURIComponent(location.hash.slice(1));
-      if (Number(one.dataset.rows) > LONG && !("wrong" in one.dataset) && !mine) one.open = false;
-    }
   }
+
+  // A phone that is put away, or a page that is left, takes along what stands in a field that was not left yet.
+  const putAway = () => { if (isField(document.activeElement)) leave(document.activeElement); };
+  window.addEventListener("pagehide", putAway);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) putAway(); });
 
   window.slabSheet.put = put;
   restore();
