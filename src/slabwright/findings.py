@@ -16,10 +16,14 @@ units only when the finding is shown. A count takes its word's two forms with it
     what = "..."
     why = "..."
     do = "..."
+
+A value that is a word of ours, not a name of the job's, has its Spanish in a `words` table of the
+Spanish text: words = { infeasible = "..." }.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -32,6 +36,22 @@ from slabwright.measure import Quantity, System, write
 from slabwright.sources import source
 
 Value = str | int | Quantity
+
+# What the survey calls a reading, and the Spanish of it; the names in it are the job's and stay.
+READINGS_ES = (
+    ("tape (.+) to (.+)", "cinta de {} a {}"),
+    ("tape (.+)", "cinta {}"),
+    ("square-off (.+)", "escuadra a {}"),
+    ("right angle at (.+)", "ángulo recto en {}"),
+    ("straight line (.+)", "recta {}"),
+    ("given place of (.+)", "lugar dado de {}"),
+    ("side of (.+)", "lado de {}"),
+    ("rod (.+) from (.+)", "mira en {} desde {}"),
+    ("given height of (.+)", "altura dada de {}"),
+    ("height (.+) to (.+)", "altura de {} a {}"),
+    ("string (.+) down to (.+)", "hilo {} hacia abajo a {}"),
+)
+_PANEL = re.compile(r"(?<=, )panel (?=\w)")
 
 
 class Level(StrEnum):
@@ -73,14 +93,23 @@ class Finding:
         """Return the words in `lang` ('en' or 'es') with numbers in `system`'s units."""
         row = entry(self.room, self.code)
         words = row if lang == "en" else {**row, **row.get(lang, {})}
-        shown = {key: _shown(value, system, lang) for key, value in self.values.items()}
+        own = words.get("words", {})
+        readings = self.room == "survey"
+        shown = {}
+        for key, value in self.values.items():
+            said = _shown(value, system, lang)
+            if isinstance(said, str) and isinstance(value, str):
+                said = own.get(said, said)
+                said = reading_named(said, lang) if readings else said
+            shown[key] = said
+        where = reading_named(self.where, lang) if readings else self.where
         return Text(
             level=self.level,
             what=words["what"].format_map(shown),
-            where=self.where,
+            where=_PANEL.sub("paño ", where) if lang == "es" else where,
             why=words["why"].format_map(shown),
             do=words["do"].format_map(shown),
-            source=source(row["source"]).cite(),
+            source=source(row["source"]).cite(lang),
         )
 
 
@@ -98,6 +127,21 @@ def _shown(value: Value, system: System, lang: str) -> str | int:
     if isinstance(value, Quantity):
         return write(value, system=system, lang=lang)
     return _Count(value) if isinstance(value, int) else value
+
+
+def reading_named(label: str, lang: str) -> str:
+    """Return what the survey calls one reading or several ('tape A-B, rod P1 from S1') in 'en' or 'es'."""
+    if lang != "es":
+        return label
+    return ", ".join(_reading_es(one) for one in label.split(", "))
+
+
+def _reading_es(label: str) -> str:
+    for english, spanish in READINGS_ES:
+        hit = re.fullmatch(english, label)
+        if hit:
+            return spanish.format(*hit.groups())
+    return label
 
 
 @cache

@@ -26,19 +26,31 @@ class Mark(StrEnum):
     PRACTICE = "practice"
 
 
+# The marks as a Spanish sheet says them.
+MARKS_ES = {Mark.RECALLED: "de memoria", Mark.COMPUTED: "calculado", Mark.PRACTICE: "costumbre"}
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One published source: key, title with edition, the place in it, and its mark."""
+    """One published source: key, title with edition, the place in it, its mark, and its line in Spanish.
+
+    A document keeps its title in every language; what we say of the place in it is said in Spanish too.
+    """
 
     key: str
     title: str
     where: str
     mark: Mark
+    spanish: str = ""
 
-    def cite(self) -> str:
-        """Return the source as one line for a sheet, with its mark where it is not 'seen'."""
+    def cite(self, lang: str = "en") -> str:
+        """Return the source as one line for a sheet in 'en' or 'es', its mark where it is not 'seen'."""
         text = f"{self.title}, {self.where}" if self.where else self.title
-        return text if self.mark is Mark.SEEN else f"{text} [{self.mark}]"
+        if lang == "es":
+            text = self.spanish or text
+        if self.mark is Mark.SEEN:
+            return text
+        return f"{text} [{MARKS_ES[self.mark] if lang == 'es' else self.mark}]"
 
 
 @cache
@@ -46,7 +58,8 @@ def all_sources() -> dict[str, Source]:
     """Return every source by its key, in the file's order."""
     raw = tomllib.loads(files("slabwright").joinpath("sources.toml").read_text(encoding="utf-8"))
     return {
-        key: Source(key, row["title"], row.get("where", ""), Mark(row["mark"])) for key, row in raw.items()
+        key: Source(key, row["title"], row.get("where", ""), Mark(row["mark"]), row.get("es", ""))
+        for key, row in raw.items()
     }
 
 
