@@ -18,6 +18,7 @@ from xml.etree import ElementTree as ET
 
 import typst
 
+from slabwright.measure import Both
 from slabwright.sheets import pages as pg
 from slabwright.sheets.drawing import Dimension, Item, Line, Marker, Text, drawing
 from slabwright.sheets.furniture import compose
@@ -25,7 +26,7 @@ from slabwright.sheets.lettering import font_folder
 from slabwright.sheets.packet import compose_pages, pdf_bytes
 from slabwright.sheets.picture import Picture, Stroke, overlaps
 from slabwright.sheets.svg import svg
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.tables import Column, Table
 
 FT = 0.3048
 

@@ -25,10 +25,10 @@ from slabwright.build.overage import (
     usual_costs,
     usual_plant,
 )
-from slabwright.build.says import LANGUAGES, plant_lines, spoken, texts
+from slabwright.build.says import plant_lines, spoken, texts
 from slabwright.build.tables import rule
 from slabwright.findings import catalogue
-from slabwright.measure import Quantity, System
+from slabwright.measure import LANGUAGES, Quantity, System
 from slabwright.notes import Notes
 from slabwright.sources import all_sources
 

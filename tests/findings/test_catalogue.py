@@ -53,7 +53,7 @@ def test_there_are_rooms_with_findings() -> None:
 def test_a_finding_is_written_whole(room: str, code: str) -> None:
     row, here = catalogue(room)[code], f"[{code}] {home(room)}"
     assert set(row) == {"level", "source", "es", *PARTS}, f"{here} wants level, source, what, why, do and .es"
-    assert set(row["es"]) == set(PARTS), f"{here}: its .es wants what, why and do"
+    assert set(row["es"]) - {"words"} == set(PARTS), f"{here}: its .es wants what, why and do"
     assert row["level"] in set(Level), f"{here}: level is stop, caution or note"
     assert row["source"] in all_sources(), f"write [{row['source']}] in src/slabwright/sources.toml"
     for part in PARTS:

@@ -6,8 +6,9 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 
+from slabwright.measure import Both
 from slabwright.money.ical import AgreedDay, calendar_text
-from slabwright.money.phrases import Both, Phrase
+from slabwright.money.phrases import Phrase
 
 NOW = datetime(2026, 4, 1, 12, 0, tzinfo=UTC)
 POUR = Phrase("on-pour", {"title": "Alder Street 12"})

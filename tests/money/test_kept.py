@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.measure import Money, Quantity, System
+from slabwright.measure import Both, Money, Quantity, System
 from slabwright.money.kept import (
     Kept,
     KeptError,
@@ -25,7 +25,7 @@ from slabwright.money.kept import (
     read_kept,
 )
 from slabwright.money.model_paper import OfferedOption, Party, Payment, PriceLine, Quote, TaxLine
-from slabwright.money.phrases import Both, Phrase, Share
+from slabwright.money.phrases import Phrase, Share
 
 DAY = date(2026, 5, 4)
 WORDS = Both("more rock", "más roca")

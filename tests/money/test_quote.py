@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.measure import System, write_money
+from slabwright.measure import Both, System, write_money
 from slabwright.money.contract import change_key, final_invoice, progress_invoice, with_changes
 from slabwright.money.estimating import ROUNDINGS, estimate
 from slabwright.money.model import Book, Change, Estimate, Option, OptionPrice, PlanQuantities
@@ -32,7 +32,7 @@ from slabwright.money.model_paper import (
 )
 from slabwright.money.offering import options
 from slabwright.money.paper import all_text, care_paper, change_paper, invoice_paper, quote_paper
-from slabwright.money.phrases import Both, Phrase, date_text, share_text, words
+from slabwright.money.phrases import Phrase, date_text, share_text, words
 from slabwright.money.quoting import SCHEDULE, deposit_most, quote, schedule_for
 from slabwright.notes.models import Notes
 from slabwright.result import Plan

@@ -9,7 +9,7 @@ from typing import get_args
 
 import pytest
 
-from slabwright.measure import System
+from slabwright.measure import LANGUAGES, System
 from slabwright.notes.layout import all_rows, branches, choices_of, item_of, keys_of, published, row_of
 from slabwright.notes.models import Notes, Use
 from slabwright.notes.nodes import parse_nodes, plain
@@ -20,7 +20,6 @@ from slabwright.office.sheet.asread import as_read
 from slabwright.office.sheet.sections import sections
 from slabwright.office.sheet.shape import WRITTEN_AS, PlaceError, spot
 from slabwright.office.sheet.view import fields_of, section_view, sheet_of, shown
-from slabwright.office.words import LANGUAGES
 from slabwright.office.words import words as every_word
 from slabwright.sheets.job_tables import all_tables
 
@@ -32,7 +31,7 @@ TEXTS |= {"new-metric": new_job("patio", metric=True)}
 # What the fields do not hold is written in the notes' text: corners that are rounded or arcs.
 ONLY_AS_TEXT = {("Vertex", key) for key in keys_of(next(r for r in all_rows() if r.__name__ == "Vertex"))}
 # Records that are shown by their own keys.
-HOLDERS = {"place", "house", "ground", "water", "crew", "kit", "access", "order", "weather"}
+HOLDERS = {"place", "house", "ground", "water", "crew", "kit", "access", "order", "weather", "pour", "set"}
 HOLDERS |= {"fall", "joints", "steel", "thickened"}
 
 

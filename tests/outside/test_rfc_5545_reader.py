@@ -14,8 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slabwright.measure import Both
 from slabwright.money.ical import AgreedDay, calendar_text
-from slabwright.money.phrases import Both, Phrase
+from slabwright.money.phrases import Phrase
 
 NOW = datetime(2026, 4, 1, 12, 0, tzinfo=UTC)
 

@@ -23,9 +23,9 @@ import pypdf
 import pytest
 
 from slabwright import plan
+from slabwright.measure import Both
 from slabwright.money.kept import Kept, amounts_of, invoices_of, kept_text
 from slabwright.money.model import Book, JobTerms
-from slabwright.money.phrases import Both
 from slabwright.money.wanted import options_of
 from slabwright.notes.reader import read_notes
 from slabwright.plan import sheets_of

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from slabwright.findings import Finding, Level
-from slabwright.measure import System
+from slabwright.measure import Both, System
 from slabwright.notes.reader import parse_notes, read_notes
 from slabwright.plan import make
 from slabwright.result import Plan
@@ -27,7 +27,7 @@ from slabwright.sheets.scene_dig import to_step
 from slabwright.sheets.scene_net import net_exaggeration, net_items, net_points
 from slabwright.sheets.strings import off_strings, string_lines
 from slabwright.sheets.table_blocks import grouped, row_height, table_block, table_size
-from slabwright.sheets.tables import Both, Column, Table, page_rows
+from slabwright.sheets.tables import Column, Table, page_rows
 from slabwright.survey.result import ellipse
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

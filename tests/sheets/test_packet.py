@@ -9,14 +9,14 @@ import pytest
 from PIL import Image
 
 from slabwright.findings import Finding, Level
-from slabwright.measure import System
+from slabwright.measure import Both, System
 from slabwright.sheets import pages as pg
 from slabwright.sheets.drawing import Drawing, Line, Polyline, Text, drawing, only
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.packet import compose_pages, write_pdf, write_png
 from slabwright.sheets.picture import overlaps
 from slabwright.sheets.scale import papers
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.tables import Column, Table
 
 FT = 0.3048
 STRIP = pg.Strip("Juniper Court 7", date(2026, 5, 4), "A", "juniper.yaml", "")

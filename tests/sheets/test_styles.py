@@ -6,10 +6,11 @@ from importlib.resources import files
 
 import pytest
 
+from slabwright.measure import LANGUAGES
 from slabwright.sheets import styles
 from slabwright.sheets.markers import SIGNS, sign
 from slabwright.sheets.svg import mixed
-from slabwright.sheets.words import LANGUAGES, word, words
+from slabwright.sheets.words import word, words
 
 
 def test_no_two_lines_need_colour_to_be_told_apart() -> None:

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slabwright.measure import KINDS, Quantity, System, read, write
+from slabwright.measure import KINDS, Both, Quantity, System, read, write
 from slabwright.sheets.table_files import csv_text, xlsx_bytes
-from slabwright.sheets.tables import Both, Column, Table, page_rows
+from slabwright.sheets.tables import Column, Table, page_rows
 
 FT = 0.3048
 COLUMNS = (

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from slabwright.build.model import Ask, Material, Words
 from slabwright.findings import Value
-from slabwright.measure import Quantity, System, write
+from slabwright.measure import LANGUAGES, Quantity, System, write
+from slabwright.tables import table
 
-LANGUAGES = ("en", "es")
 
-
-@cache
 def texts() -> dict[str, Any]:
     """Return the texts by key, each a pair in the order of LANGUAGES."""
-    text = files("slabwright").joinpath("build", "says.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table("build", "says")
 
 
 def word(group: str, key: str, lang: str = "en") -> str:

@@ -6,6 +6,7 @@ or the named functions. SI inside: m, m2, m3, kg, s, degC, rad, plain slope rati
 
 from __future__ import annotations
 
+from slabwright.measure.both import LANGUAGES, Both
 from slabwright.measure.errors import MeasureError
 from slabwright.measure.kinds import KINDS, Kind, Quantity, System
 from slabwright.measure.lengths import read_length
@@ -45,9 +46,11 @@ __all__ = [
     "HOUR",
     "INCH",
     "KINDS",
+    "LANGUAGES",
     "POUND",
     "POUND_FORCE",
     "PSI",
+    "Both",
     "Kind",
     "MeasureError",
     "Money",

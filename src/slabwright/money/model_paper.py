@@ -7,8 +7,8 @@ from datetime import date
 from decimal import Decimal
 
 from slabwright.findings import Finding
-from slabwright.measure import System
-from slabwright.money.phrases import Both, Phrase, Said
+from slabwright.measure import Both, System
+from slabwright.money.phrases import Phrase, Said
 
 
 @dataclass(frozen=True, slots=True)

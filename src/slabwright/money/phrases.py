@@ -2,30 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
-from slabwright.measure import Money, Quantity, System, write, write_money
-
-LANGUAGES = ("en", "es")
-
-
-@dataclass(frozen=True, slots=True)
-class Both:
-    """Words that somebody wrote for one job, in English and in Spanish."""
-
-    en: str
-    es: str
-
-    def of(self, lang: str) -> str:
-        """Return the words in 'en' or 'es'."""
-        return {"en": self.en, "es": self.es}[lang]
+from slabwright.measure import LANGUAGES, Both, Money, Quantity, System, write, write_money
+from slabwright.tables import table
 
 
 def called(en: str, es: str, lang: str) -> str:
@@ -53,11 +37,9 @@ class Phrase:
 Said = Phrase | Both
 
 
-@cache
 def words() -> dict[str, Any]:
     """Return words.toml."""
-    text = files("slabwright").joinpath("money", "words.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table("money", "words")
 
 
 def date_text(day: date, lang: str) -> str:

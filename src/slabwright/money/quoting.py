@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import ROUND_DOWN, Decimal
-from functools import cache
-from importlib.resources import files
 
+from slabwright import tables
 from slabwright.findings import Finding, find
-from slabwright.measure import Money, Quantity, write_money
+from slabwright.measure import Both, Money, Quantity, write_money
 from slabwright.money.arith import split, to_cent
 from slabwright.money.model import Estimate, OptionPrice
 from slabwright.money.model_paper import (
@@ -22,7 +20,7 @@ from slabwright.money.model_paper import (
     Quote,
     TaxLine,
 )
-from slabwright.money.phrases import Both, Phrase, Said, Share, share_text
+from slabwright.money.phrases import Phrase, Said, Share, share_text
 from slabwright.notes.models import Notes
 from slabwright.slab.model import Shaped, Slab
 
@@ -38,11 +36,9 @@ EXCLUDED = ("out-rock", "out-lines", "out-soil", "out-plants", "out-seal", "out-
 CONDITIONS = ("if-weather", "if-hidden", "if-lines", "if-cracks", "if-access", "if-change", "if-law")
 
 
-@cache
 def deposit_limits() -> dict[str, dict[str, str]]:
     """Return limits on deposits by place ('US-CA'), as written in deposits.toml."""
-    text = files("slabwright").joinpath("money", "deposits.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("money", "deposits")
 
 
 def deposit_most(total: Decimal, place: str, currency: str = "USD") -> Decimal | None:

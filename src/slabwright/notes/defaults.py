@@ -6,14 +6,11 @@ gets the sizes that the metric trade sells.
 
 from __future__ import annotations
 
-import tomllib
 from bisect import bisect_left
 from collections.abc import Iterator
-from functools import cache
-from importlib.resources import files
 from typing import Any, Literal
 
-from slabwright import measure
+from slabwright import measure, tables
 from slabwright.measure import Quantity, System
 from slabwright.notes.models import Notes, SlabNotes, SteelChoice, SteelNotes, Use, Vertex, line_of
 from slabwright.notes.spec import FallSpec, JointSpec, SlabSpec, SteelSpec, Taken, ThickSpec
@@ -235,8 +232,6 @@ def _kind(row: str) -> Literal["slope", "length"]:
     return "slope" if row.split("-")[0] in _KINDS else "length"
 
 
-@cache
 def table() -> dict[str, Any]:
     """Return the defaults as they stand in defaults.toml."""
-    text = files("slabwright.notes").joinpath("defaults.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return tables.table("notes", "defaults")

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 import types
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
-from importlib.resources import files
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from pydantic import WithJsonSchema
 
 from slabwright.notes.models import Notes, Row, key_of
 from slabwright.notes.values import Name
+from slabwright.tables import table
 
 # Keys that the models require and the reader fills in when they are left out.
 _FILLED_IN = frozenset({("Door", "name")})
@@ -110,14 +109,9 @@ def published(annotation: Any) -> dict[str, Any] | None:
 
 
 @cache
-def _words() -> Mapping[str, Mapping[str, tuple[str, str]]]:
-    return tomllib.loads(files("slabwright.notes").joinpath("keys.toml").read_text(encoding="utf-8"))
-
-
-@cache
 def keys_of(row: type[Row]) -> Mapping[str, Key]:
     """Return the keys of a record by their name in the file, in the model's order."""
-    words = _words().get(row.__name__, {})
+    words = table("notes", "keys").get(row.__name__, {})
     hints = get_type_hints(row, include_extras=True)  # the models' library takes Annotated apart
     out = {}
     for field, info in row.model_fields.items():

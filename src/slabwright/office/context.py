@@ -6,7 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from slabwright.office.words import LANGUAGES
+from slabwright.measure import LANGUAGES
 
 
 def everywhere(request: HttpRequest) -> dict[str, Any]:

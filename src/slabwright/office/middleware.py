@@ -10,8 +10,8 @@ from django.db import DatabaseError, InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.utils import translation
 
+from slabwright.measure import LANGUAGES
 from slabwright.office.pages import errors
-from slabwright.office.words import LANGUAGES
 
 log = logging.getLogger("slabwright.office")
 Answer = Callable[[HttpRequest], HttpResponse]

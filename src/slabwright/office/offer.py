@@ -13,14 +13,14 @@ from decimal import ROUND_DOWN, Decimal
 from itertools import combinations
 from typing import Any
 
-from slabwright.measure import System, write_money
+from slabwright.measure import LANGUAGES, System, write_money
 from slabwright.money.arith import split, to_cent
 from slabwright.money.changes import ChangeError
 from slabwright.money.model import Change, Option
 from slabwright.money.model_paper import Paper, PaperSection, PaperTable, Quote
 from slabwright.money.offering import chosen_notes
 from slabwright.money.paper import care_paper, quote_paper
-from slabwright.money.phrases import LANGUAGES, date_text, say, share_text
+from slabwright.money.phrases import date_text, say, share_text
 from slabwright.money.quoting import deposit_most
 from slabwright.priced import PricedJob, plan_again, price_job
 from slabwright.result import Plan

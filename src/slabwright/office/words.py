@@ -6,8 +6,6 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-LANGUAGES = ("en", "es")
-
 
 @cache
 def words() -> dict[str, dict[str, str]]:

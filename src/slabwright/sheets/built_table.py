@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from slabwright.build.as_built import AsBuilt
-from slabwright.measure import step_of
+from slabwright.measure import Both, step_of
 from slabwright.result import Plan
 from slabwright.sheets.scene import datum_height, datum_name
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.tables import Column, Table
 from slabwright.sheets.words import word
 
 

@@ -7,12 +7,12 @@ from collections.abc import Iterable
 
 from slabwright.build.order import bags_ask
 from slabwright.build.says import spoken
-from slabwright.measure import Quantity, write
+from slabwright.measure import Both, Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets.job_tables import JOINT_COLUMNS, joint_row
 from slabwright.sheets.pages import Block, Figure, FigureBlock, TextBlock
 from slabwright.sheets.scene_access import in_named_order
-from slabwright.sheets.tables import Both, Cell, Column, Table, written
+from slabwright.sheets.tables import Cell, Column, Table, written
 from slabwright.sheets.words import word as say
 from slabwright.slab.model import Slab
 from slabwright.slab.thick_edges import concrete_in

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from slabwright.findings import reading_named
+from slabwright.measure import Both
 from slabwright.result import Plan
 from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_steel as steel
 from slabwright.sheets import job_tables_water as water
 from slabwright.sheets import job_tables_yard as yard
 from slabwright.sheets.scene import datum_height, datum_name
-from slabwright.sheets.tables import Both, Cell, Column, Table, written
+from slabwright.sheets.tables import Cell, Column, Table, written
 from slabwright.sheets.words import word, words
 from slabwright.slab.model import Joint
 from slabwright.slab.thick_edges import concrete_in
@@ -33,7 +35,7 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
         build.stakes(plan, lang),
         build.dig(plan),
         build.dig_bands(plan),
-        build.form_runs(plan),
+        build.form_runs(plan, lang),
         build.boards(plan, lang),
         joints(plan, lang),
         panels(plan),
@@ -52,7 +54,7 @@ def all_tables(plan: Plan, lang: str = "en") -> tuple[Table, ...]:
         yard.parts(plan, lang),
         build.order(plan, lang),
         build.materials(plan, lang),
-        assumed(plan),
+        assumed(plan, lang),
         findings(plan, lang),
     )
     return tuple(t for t in made if t.rows)
@@ -98,9 +100,7 @@ def _unseen(one: ReadingFit) -> bool:
 
 def _reading(one: ReadingFit, lang: str) -> str:
     """Return what a person calls a reading, in the language of the sheet."""
-    first, _, rest = one.name.partition(" ")
-    name = f"{word(f'reading-{first}', lang)} {rest}" if f"reading-{first}" in words() else one.name
-    name = name.replace(" from ", f" {word('reading-from', lang)} ")
+    name = reading_named(one.name, lang)
     if one.part in ("along", "out", "right"):
         name += f", {word(f'reading-{one.part}', lang)}"
     return name if one.used else f"{name} *"
@@ -220,7 +220,7 @@ def panels(plan: Plan) -> Table:
     )
 
 
-def assumed(plan: Plan) -> Table:
+def assumed(plan: Plan, lang: str = "en") -> Table:
     """Return the defaults that were taken because the notes do not say, each with its source."""
     return Table(
         "assumed",
@@ -232,11 +232,20 @@ def assumed(plan: Plan) -> Table:
             Column("source", "Source", "Fuente"),
         ),
         tuple(
-            (s.spec.name, t.field, t.value, source(t.source).cite())
+            (s.spec.name, _taken(t.field, lang), _taken_as(t.value, lang), source(t.source).cite(lang))
             for s in plan.shaped.slabs
             for t in s.spec.taken
         ),
     )
+
+
+def _taken(field: str, lang: str) -> str:
+    return word("taken-" + field.replace(".", "-"), lang)
+
+
+def _taken_as(value: Cell, lang: str) -> Cell:
+    """Return a value that was taken: a word of the job file in the language of the sheet."""
+    return word(f"taken-word-{value}", lang) if f"taken-word-{value}" in words() else value
 
 
 def assumed_by_source(plan: Plan, lang: str = "en") -> Table:
@@ -244,8 +253,9 @@ def assumed_by_source(plan: Plan, lang: str = "en") -> Table:
     heap: dict[tuple[str, str], list[str]] = {}
     for slab in plan.shaped.slabs:
         for t in slab.spec.taken:
-            value = written(t.value, "text", system=plan.notes.units, lang=lang)
-            heap.setdefault((slab.spec.name, source(t.source).cite()), []).append(f"{t.field}: {value}")
+            value = written(_taken_as(t.value, lang), "text", system=plan.notes.units, lang=lang)
+            rows = heap.setdefault((slab.spec.name, source(t.source).cite(lang)), [])
+            rows.append(f"{_taken(t.field, lang)}: {value}")
     return Table(
         "assumed-by-source",
         Both("Taken because the notes do not say", "Supuesto porque las notas no lo dicen"),
@@ -268,7 +278,7 @@ def findings(plan: Plan, lang: str = "en") -> Table:
         "findings",
         Both("Findings", "Hallazgos"),
         (
-            Column("level", "Level", "Nivel"),
+            Column("level", "Level", "Clase"),
             Column("where", "Where", "Dónde"),
             Column("what", "What", "Qué"),
             Column("why", "Why", "Por qué"),

@@ -7,12 +7,12 @@ from collections import Counter
 
 from slabwright.build.model import Stake
 from slabwright.build.says import in_language, plant_lines
-from slabwright.measure import Quantity, System, step_of, write
+from slabwright.measure import Both, Quantity, System, step_of, write
 from slabwright.result import Plan
 from slabwright.sheets.scene_dig import to_step
 from slabwright.sheets.strings import off_strings, string_lines
-from slabwright.sheets.tables import Both, Cell, Column, Table
-from slabwright.sheets.words import word
+from slabwright.sheets.tables import Cell, Column, Table
+from slabwright.sheets.words import word, words
 
 NOTHING = 0.004  # [m3] half a hundredth of a yard of fill is none
 _SLAB = Column("slab", "Slab", "Losa")
@@ -177,7 +177,12 @@ def dig_bands(plan: Plan) -> Table:
     )
 
 
-def form_runs(plan: Plan) -> Table:
+def made_of(material: str, lang: str) -> str:
+    """Return what a form is made of in the language of the sheet; a written size stays."""
+    return word(f"form-{material}", lang) if f"form-{material}" in words() else material
+
+
+def form_runs(plan: Plan, lang: str = "en") -> Table:
     """Return the runs of form."""
     return Table(
         "form-runs",
@@ -192,7 +197,10 @@ def form_runs(plan: Plan) -> Table:
             Column("board", "Board", "Tabla"),
         ),
         tuple(
-            (r.slab, r.a, r.b, r.length, r.radius, r.board, r.material if r.material != r.board else "")
+            (
+                *(r.slab, r.a, r.b, r.length, r.radius, made_of(r.board, lang)),
+                made_of(r.material, lang) if r.material != r.board else "",
+            )
             for r in plan.built.forms.runs
         ),
     )
@@ -203,7 +211,7 @@ def boards(plan: Plan, lang: str = "en") -> Table:
     heap: Counter[tuple[str, str, float, str, float]] = Counter()
     for b in plan.built.forms.boards:
         cuts = pieces_text(b.pieces, "fine_length", plan.notes.units)
-        heap[b.size, word(f"from-{b.origin}", lang), b.stock, cuts, b.left] += 1
+        heap[made_of(b.size, lang), word(f"from-{b.origin}", lang), b.stock, cuts, b.left] += 1
     return Table(
         "boards",
         Both("Boards and how to cut them", "Tablas y cómo cortarlas"),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 
 from slabwright.build.model import BarList
-from slabwright.measure import Quantity, write
+from slabwright.measure import Both, Quantity, write
 from slabwright.result import Plan
 from slabwright.sheets.job_tables_build import pieces_text
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 from slabwright.sheets.words import word
 
 _SLAB = Column("slab", "Slab", "Losa")

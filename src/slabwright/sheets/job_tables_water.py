@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from slabwright.measure import Both
 from slabwright.result import Plan
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.tables import Column, Table
 from slabwright.sheets.words import word
 
 LEAST_AREA = 0.01  # m2; a side that sheds less is left out

@@ -6,9 +6,9 @@ from collections import Counter
 
 from slabwright.build.model_yard import Haul
 from slabwright.build.says import in_language
-from slabwright.measure import Quantity, System, read, write
+from slabwright.measure import Both, Quantity, System, read, write
 from slabwright.result import Plan
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 from slabwright.sheets.words import word
 
 NEAR = 0.05  # [m] a way over planks, or a head moved, by less than this is none

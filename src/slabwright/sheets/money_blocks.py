@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from slabwright.measure import Both
 from slabwright.money.model_paper import Paper, PaperSection, PaperTable
 from slabwright.money.phrases import date_text
 from slabwright.sheets.pages import Block, SideBySide, Strip, TableBlock, TextBlock
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 from slabwright.sheets.words import word as say
 
 SIGN = "_" * 38

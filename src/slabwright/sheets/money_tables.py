@@ -11,7 +11,7 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from slabwright.build.says import in_language
-from slabwright.measure import write_money
+from slabwright.measure import Both, write_money
 from slabwright.money.model import (
     BuildUp,
     CostLine,
@@ -23,7 +23,7 @@ from slabwright.money.model import (
 )
 from slabwright.money.phrases import called, share_text
 from slabwright.result import Plan
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 from slabwright.sheets.words import word as say
 from slabwright.sheets.words import words
 

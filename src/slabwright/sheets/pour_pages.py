@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import date
-from importlib.resources import files
 
 from slabwright.findings import Finding, Level
 from slabwright.measure import DAY, HOUR, Quantity, write
@@ -28,6 +26,7 @@ from slabwright.sheets.pour_chart import hours_chart
 from slabwright.sheets.pour_clock import clock_text, day_text
 from slabwright.sheets.tables import Table
 from slabwright.sheets.words import word as say
+from slabwright.tables import table, value_of
 
 CHECKS = 8
 FEW_PLACES = 2
@@ -359,8 +358,7 @@ def _care(plan: Plan, lang: str) -> tuple[Block, ...]:
 
 def least(key: str) -> float:
     """Return what custom keeps to at the least [s after placing]: strip, walk, drive, cure or salt."""
-    text = files("slabwright").joinpath("sheets", "pour.toml").read_text(encoding="utf-8")
-    return float(tomllib.loads(text)["care"][key]["is"])
+    return value_of(table("sheets", "pour")["care"][key])
 
 
 def _ready(plan: Plan, name: str, lang: str) -> Figure:

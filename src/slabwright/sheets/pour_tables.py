@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-from slabwright.measure import HOUR, Quantity, write
+from slabwright.measure import HOUR, Both, Quantity, write
 from slabwright.pourday.model import Band, PanelWindow, PourDay
 from slabwright.result import Plan, PourRun
 from slabwright.sheets.pour_clock import Round, band_text, clock_text, day_text
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 from slabwright.sheets.words import word as say
 from slabwright.sheets.words import words
 

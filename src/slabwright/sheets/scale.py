@@ -6,16 +6,15 @@ Paper coordinates are millimetres from the frame's upper left corner, x to the r
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from itertools import chain
 from typing import Any
 
 from slabwright.measure import System, read_length
 from slabwright.sheets.drawing import Point
+from slabwright.tables import table
 
 MM_PER_M = 1000.0
 
@@ -84,10 +83,8 @@ class Bar:
     marks: tuple[str, ...]
 
 
-@cache
 def _raw() -> dict[str, Any]:
-    text = files("slabwright").joinpath("sheets", "scales.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table("sheets", "scales")
 
 
 @cache

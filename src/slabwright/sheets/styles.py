@@ -5,11 +5,11 @@ Widths, dashes and sizes are in millimetres on paper.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any
+
+from slabwright.tables import table
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +33,8 @@ class HatchLines:
     phase: float = 0.0
 
 
-@cache
 def _raw() -> dict[str, Any]:
-    text = files("slabwright").joinpath("sheets", "styles.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+    return table("sheets", "styles")
 
 
 @cache

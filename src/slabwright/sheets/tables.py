@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeAlias
 
-from slabwright.measure import KINDS, Quantity, System, in_units, unit_of, write
+from slabwright.measure import KINDS, Both, Quantity, System, in_units, unit_of, write
 from slabwright.sheets.lettering import clean
 from slabwright.sheets.words import word
 
@@ -19,18 +19,6 @@ Cell: TypeAlias = str | int | float | Decimal | Quantity | None
 TEXT = "text"
 # Kinds whose number and writing are the same: one column in a file is enough for them.
 _ONE_COLUMN = ("count", "ratio", "money")
-
-
-@dataclass(frozen=True, slots=True)
-class Both:
-    """Words in English and in Spanish."""
-
-    en: str
-    es: str
-
-    def of(self, lang: str) -> str:
-        """Return the words in 'en' or 'es'; KeyError for another language."""
-        return {"en": self.en, "es": self.es}[lang]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import cache
-from importlib.resources import files
 
-LANGUAGES = ("en", "es")
+from slabwright.tables import table
 
 
 @cache
 def words() -> dict[str, dict[str, str]]:
     """Return every word by key, then by language."""
     made: dict[str, dict[str, str]] = {}
-    for name in ("words.toml", "pour_words.toml", "money_words.toml"):
-        made |= tomllib.loads(files("slabwright").joinpath("sheets", name).read_text(encoding="utf-8"))
+    for name in ("words", "pour_words", "money_words"):
+        made |= table("sheets", name)
     return made
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from slabwright.measure import System
+from slabwright.measure import Both, System
 from slabwright.office.html_tables import html_table
 from slabwright.office.pages.solid import KINDS
-from slabwright.sheets.tables import Both, Column, Table
+from slabwright.sheets.tables import Column, Table
 
 SHEETS = ("office/picture.css", "office/solid.css", "office/hours.css")
 

@@ -15,9 +15,10 @@ from django.shortcuts import redirect, render
 from django.urls import Resolver404, resolve
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from slabwright.measure import LANGUAGES
 from slabwright.office.actions import audit
 from slabwright.office.models import Person, Role, Shop
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 
 
 def _next(request: HttpRequest) -> str:

@@ -11,10 +11,11 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from slabwright.measure import LANGUAGES
 from slabwright.office.actions import people as actions
 from slabwright.office.models import LinkKind, Person, Shop
 from slabwright.office.pages.links import held_back, missed, private
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 

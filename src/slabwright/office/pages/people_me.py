@@ -11,11 +11,12 @@ from django.contrib.auth import authenticate, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 
+from slabwright.measure import LANGUAGES
 from slabwright.office.actions import people as actions
 from slabwright.office.models import Person
 from slabwright.office.pages.people import locked
 from slabwright.office.pages.people_links import ResetForm
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 
 
 class MeForm(forms.Form):

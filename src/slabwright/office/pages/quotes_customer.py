@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from slabwright.measure import System, write_money
+from slabwright.measure import LANGUAGES, System, write_money
 from slabwright.office.actions import prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.models import Quote, Shop
@@ -19,7 +19,7 @@ from slabwright.office.offer import OfferError, day_of, system_of
 from slabwright.office.pages.links import held_back, missed, private
 from slabwright.office.pages.quotes import offer_context, pdf_answer
 from slabwright.office.peer import origin
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 from slabwright.sheets.money_quote import care_pages
 from slabwright.sheets.packet import write_pdf
 from slabwright.sheets.pages import Strip

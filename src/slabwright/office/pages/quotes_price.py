@@ -10,7 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from slabwright.findings import Finding, Level, Text
-from slabwright.measure import System
+from slabwright.measure import LANGUAGES, System
 from slabwright.money.model import Book as Lines
 from slabwright.money.wanted import options_of
 from slabwright.office import pricing
@@ -19,7 +19,7 @@ from slabwright.office.actions.quotes import MOST_DAYS, standing
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, Person, Quote, Shop, Terms
 from slabwright.office.offer import signed
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 from slabwright.priced import NotUsableError, read_books
 from slabwright.sheets import money_owner
 from slabwright.sheets import money_tables as tables

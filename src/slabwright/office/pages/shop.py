@@ -10,11 +10,12 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from slabwright.measure import LANGUAGES
 from slabwright.measure.money import CURRENCIES
 from slabwright.office.actions import shop as actions
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Shop
-from slabwright.office.words import LANGUAGES, word
+from slabwright.office.words import word
 
 
 class ShopForm(forms.Form):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from typing import Any, Literal
+
+from slabwright.tables import table
 
 GroupKind = Literal["fields", "rows", "cards", "named", "lists"]
 KeyPath = tuple[str | int, ...]
@@ -63,7 +63,7 @@ def _group(row: dict[str, Any]) -> Group:
 @cache
 def sections() -> tuple[Section, ...]:
     """Return the sections in the order of the work."""
-    raw = tomllib.loads(files("slabwright.office.sheet").joinpath("sections.toml").read_text("utf-8"))
+    raw = table("office/sheet", "sections")
     return tuple(
         Section(
             row["key"],

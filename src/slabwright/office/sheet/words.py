@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from slabwright.office.sheet.shape import Spot
 from slabwright.office.words import word, words
+from slabwright.tables import table
 
 
 def label(at: Spot, lang: str) -> str:
@@ -18,14 +16,11 @@ def label(at: Spot, lang: str) -> str:
     return word(own if own in words() else f"field-{at.key.name}", lang)
 
 
-@cache
-def _help_es() -> Mapping[str, Mapping[str, str]]:
-    return tomllib.loads(files("slabwright.office.sheet").joinpath("help_es.toml").read_text("utf-8"))
-
-
 def help_of(at: Spot, lang: str) -> str:
     """Return what a key says."""
-    return at.key.says if lang == "en" else _help_es()[at.row.__name__][at.key.name]
+    return (
+        at.key.says if lang == "en" else str(table("office/sheet", "help_es")[at.row.__name__][at.key.name])
+    )
 
 
 def choice(one: str, lang: str) -> str:

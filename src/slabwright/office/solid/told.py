@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
+from slabwright.measure import Both
 from slabwright.office.words import word
 from slabwright.result import Plan
 from slabwright.sheets.scene import datum_height
 from slabwright.sheets.scene_slab import fall_of
-from slabwright.sheets.tables import Both, Cell, Column, Table
+from slabwright.sheets.tables import Cell, Column, Table
 
 # Eighths of a turn, counter-clockwise from 'right as one faces the house'.
 WAYS = ("right", "house-right", "house", "house-left", "left", "yard-left", "yard", "yard-right")
