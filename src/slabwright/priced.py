@@ -15,7 +15,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from slabwright import plan as planning
+from slabwright.files import head_of
 from slabwright.findings import Finding, Level
+from slabwright.measure import Both
 from slabwright.money import calendar_text, estimate, job_days, learn, load_book, options, risk, take_off
 from slabwright.money.book import lay_over
 from slabwright.money.changes import ChangeError
@@ -35,9 +37,9 @@ from slabwright.money.model import (
 )
 from slabwright.money.model_paper import ChangeOrder, Invoice, Party, Quote
 from slabwright.money.offering import chosen_notes
-from slabwright.money.phrases import Both
 from slabwright.money.quoting import VALID_DAYS, quote
 from slabwright.money.records import read_actuals, read_orders
+from slabwright.money.tables_in import MOST_BYTES
 from slabwright.notes.models import Notes
 from slabwright.result import Plan
 from slabwright.sheets import money_owner
@@ -135,7 +137,7 @@ def read_records(given: Sequence[Given]) -> Records:
     orders: list[OrderActual] = []
     found: list[Finding] = []
     for one in given:
-        name, content = (one.name, one.read_bytes()) if isinstance(one, Path) else one
+        name, content = (one.name, head_of(one, MOST_BYTES)) if isinstance(one, Path) else one
         days, said = read_actuals(content, name=name)
         if _headless(said):
             loads, instead = read_orders(content, name=name)

@@ -9,6 +9,7 @@ import click
 
 from slabwright.cli.group import main
 from slabwright.cli.talk import FINE, STOPPED, UNUSABLE, leave, make_plan, read_job, show, talk, write_file
+from slabwright.files import head_of
 
 
 @main.command("as-built")
@@ -26,13 +27,14 @@ def as_built(job: Path, readings: Path, unit: str | None, output: Path | None, l
     """
     from slabwright.build.as_built import compare
     from slabwright.ground.csv_readings import readings_from_csv
+    from slabwright.ground.exchange import LARGEST
     from slabwright.notes import NotesError
     from slabwright.sheets.built_table import built_table
     from slabwright.sheets.table_files import csv_text
 
     notes = read_job(job, lang)
     try:
-        rows = readings_from_csv(readings.read_bytes(), name=readings.name, unit=unit)
+        rows = readings_from_csv(head_of(readings, LARGEST["csv"]), name=readings.name, unit=unit)
     except OSError as error:
         leave(UNUSABLE, f"slabwright: {readings} cannot be read: {error.strerror}.")
     except NotesError as error:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from pathlib import Path
 
 import click
 
 from slabwright.cli.group import main
 from slabwright.cli.talk import FAILED, UNUSABLE, leave, make_plan, read_job, talk, write_file
+from slabwright.files import head_of
 
 READINGS, POINTS = (".csv",), (".xml", ".dxf")
 GIVEN = (".csv", ".geojson", ".json", ".dxf")
@@ -31,18 +33,22 @@ def bring_in(job: Path, file: Path, set_up: str, unit: str | None, write: bool) 
     from slabwright.ground.bring_in import with_points, with_readings
     from slabwright.ground.csv_readings import readings_from_csv
     from slabwright.ground.dxf_points import points_from_dxf
+    from slabwright.ground.exchange import LARGEST
     from slabwright.ground.landxml import points_from_landxml
     from slabwright.notes import NotesError, WriteError, parse_notes
+    from slabwright.notes.reader import MAX_BYTES
 
     kind = file.suffix.lower()
     if kind not in READINGS + POINTS:
         leave(UNUSABLE, f"slabwright: {file} is none of {', '.join(READINGS + POINTS)}.")
     notes = read_job(job)
     try:
-        text = job.read_text(encoding="utf-8")
-        data = file.read_bytes()
+        written = head_of(job, MAX_BYTES)
+        data = head_of(file, max(LARGEST.values()))
     except OSError as error:
-        leave(UNUSABLE, f"slabwright: {file} cannot be read: {error.strerror}.")
+        leave(UNUSABLE, f"slabwright: {error.filename} cannot be read: {error.strerror}.")
+    code = "utf-16" if written.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8"
+    text = written.decode(code)  # it was read as notes: it can be decoded
     try:
         if kind in READINGS:
             rows = readings_from_csv(data, name=file.name, unit=unit)
@@ -58,7 +64,9 @@ def bring_in(job: Path, file: Path, set_up: str, unit: str | None, write: bool) 
     if not write:
         click.echo(new, nl=False)
         return
-    write_file(job, new.encode())
+    if head_of(job, MAX_BYTES) != written:
+        leave(FAILED, f"slabwright: {job} was changed by another program meanwhile and was left alone.")
+    write_file(job, new.encode(code))
     talk(f"{count} rows of {file.name} were added to {job}; next: slabwright check {job}")
 
 

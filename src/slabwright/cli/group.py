@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from typing import Any
 
@@ -13,8 +14,9 @@ from slabwright import __version__
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 
-FAULT = 4
+FAILED, FAULT = 3, 4
 DEBUG = "SLABWRIGHT_DEBUG"
+_MACHINE = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM}
 
 EXIT_CODES = """\b
 Exit codes:
@@ -24,6 +26,15 @@ Exit codes:
   3  the machine would not do it (a full disk, a folder that cannot be written)
   4  a fault of the program itself; your files were left as they were
 """
+
+
+def _of_machine(fault: Exception) -> str:
+    """Return what the machine refused; nothing for a fault that is our own."""
+    if isinstance(fault, MemoryError):
+        return "no memory is left"
+    if not isinstance(fault, OSError) or fault.errno not in _MACHINE:
+        return ""
+    return f"{fault.strerror} ({fault.filename})" if fault.filename else str(fault.strerror)
 
 
 class Guarded(click.Group):
@@ -39,6 +50,13 @@ class Guarded(click.Group):
         except Exception as fault:
             if os.environ.get(DEBUG):
                 raise
+            machine = _of_machine(fault)
+            if machine:
+                said = (
+                    f"slabwright: the machine would not do it: {machine}. Your files were left as they were."
+                )
+                click.echo(said, err=True)
+                ctx.exit(FAILED)
             words = " ".join(str(fault).split())[:200]
             click.echo(
                 f"slabwright: a fault in the program itself ({type(fault).__name__}: {words}). "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -21,7 +22,7 @@ from slabwright.cli.talk import (
     show,
     sum_up,
     talk,
-    write_file,
+    write_files,
 )
 from slabwright.cli.weather_in import of_notes, with_pour
 
@@ -55,6 +56,8 @@ def new(use: str, output: Path | None, metric: bool) -> None:
     except FileExistsError:
         leave(FAILED, f"slabwright: {output} is there already and was left alone; choose another name.")
     except OSError as error:
+        with suppress(OSError):
+            output.unlink()  # half a job file would be left alone by the next try
         leave(FAILED, f"slabwright: {output} cannot be written: {error.strerror}.")
     talk(f"wrote {output}; next: slabwright check {output}")
 
@@ -134,7 +137,7 @@ def plan(
     if weather is not None:
         made = with_pour(made, weather, lang=lang, quiet=quiet)
     steps = Steps(quiet)
-    names = []
+    made_files = []
     for name, content in sheets_of(
         made,
         date=day,
@@ -145,10 +148,10 @@ def plan(
         on_stage=steps,
     ):
         target = picture / Path(name).name if picture is not None and name.endswith(".png") else folder / name
-        write_file(target, content)
-        names.append(target)
+        made_files.append((target, content))
     steps.end()
-    for target in names:
+    write_files(made_files)
+    for target, _ in made_files:
         click.echo(str(target))
     if not quiet:
         for finding in made.findings:

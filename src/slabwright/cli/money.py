@@ -161,14 +161,14 @@ def quote(
         paper=one.paper,
         lang=one.lang,
     )
-    write_all(out, files)
-    write_all(out, [("quote.json", kept_text(Kept(made)).encode())])
+    written = [*files, ("quote.json", kept_text(Kept(made)).encode())]
     if first:
         try:
             days = calendar_of(one.priced, date.fromisoformat(first), stamped=one.day, lang=one.lang)
         except ValueError as error:
             leave(UNUSABLE, f"slabwright: {error}.")
-        write_all(out, [("quote.ics", days)])
+        written.append(("quote.ics", days))
+    write_all(out, written)
     found = (*one.priced.findings, *made.findings)
     tell_all(one, found)
     if not made.ready:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from slabwright.cli.group import main
-from slabwright.cli.money_in import FILE, PAPERS, sharing, write_all
-from slabwright.cli.talk import UNUSABLE, day_of, leave, talk, write_file
+from slabwright.cli.money_in import FILE, PAPERS, sharing
+from slabwright.cli.talk import FAILED, UNUSABLE, day_of, leave, talk, write_files
+from slabwright.files import alone, head_of
 
 if TYPE_CHECKING:
     from slabwright.money.kept import Kept
@@ -34,10 +35,10 @@ shared = sharing(SHARED)
 
 
 def _read(file: Path) -> Kept:
-    from slabwright.money.kept import KeptError, read_kept
+    from slabwright.money.kept import MOST_BYTES, KeptError, read_kept
 
     try:
-        return read_kept(file.read_bytes())
+        return read_kept(head_of(file, MOST_BYTES))
     except OSError as error:
         leave(UNUSABLE, f"slabwright: {file} cannot be read: {error.strerror}.")
     except KeptError as error:
@@ -49,16 +50,21 @@ def _day(when: str | None) -> date:
     return date.fromisoformat(written) if written else date.today()
 
 
-def _finish(file: Path, out: Path | None, step: Callable[[], tuple[Kept, Any, Files]]) -> None:
-    """Take a step, write its paper, and then what is kept: a paper that cannot be written changes nothing."""
+def _finish(file: Path, before: Kept, out: Path | None, step: Callable[[], tuple[Kept, Any, Files]]) -> None:
+    """Take a step, write its paper and what is kept together: what cannot be written changes nothing."""
     from slabwright.money.kept import KeptError, kept_text
 
     try:
         made, _, files = step()
     except KeptError as error:
         leave(UNUSABLE, f"slabwright: {error}.")
-    write_all(out or file.parent, files)
-    write_file(file, kept_text(made).encode())
+    papers = [((out or file.parent) / name, content) for name, content in files]
+    with alone(file.resolve().parent):
+        if _read(file) != before:
+            leave(FAILED, f"slabwright: {file} was changed by somebody else meanwhile. Try again.")
+        write_files([*papers, (file, kept_text(made).encode())])
+    for target, _ in papers:
+        talk(f"wrote {target}")
     talk(f"kept in {file}")
 
 
@@ -92,8 +98,7 @@ def change(
     QUOTE.JSON is the file that `slabwright quote` wrote. The order is numbered by itself, shows what was
     agreed before and what all comes to with it, and is kept in the same file for the bills to come.
     """
-    from slabwright.measure import MeasureError, read_money
-    from slabwright.money.phrases import Both
+    from slabwright.measure import Both, MeasureError, read_money
     from slabwright.priced import change_job
 
     before = _read(kept)
@@ -106,7 +111,7 @@ def change(
         raise click.UsageError(f'--price "{asked}": the quote is in {before.quote.currency}.')
     why, what = Both(reason, reason), Both(scope, scope)
     step = partial(change_job, before, reason=why, scope=what, price=amount.amount, days=days, dated=day)
-    _finish(kept, out, partial(step, paper=paper, lang=lang))
+    _finish(kept, before, out, partial(step, paper=paper, lang=lang))
 
 
 @main.command()
@@ -155,4 +160,4 @@ def invoice(
     except ValueError as error:
         raise click.UsageError(f"{error}.") from error
     step = partial(bill_job, before, done, dated=_day(when), final=final, held=kept_back, number=number)
-    _finish(kept, out, partial(step, pay_days=pay_days, paper=paper, lang=lang))
+    _finish(kept, before, out, partial(step, pay_days=pay_days, paper=paper, lang=lang))

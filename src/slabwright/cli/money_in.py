@@ -20,8 +20,9 @@ from slabwright.cli.talk import (
     make_plan,
     read_job,
     talk,
-    write_file,
+    write_files,
 )
+from slabwright.files import head_of
 
 if TYPE_CHECKING:
     from slabwright.findings import Finding
@@ -232,10 +233,11 @@ def tell_all(one: Asked, found: Iterable[Finding]) -> None:
 
 
 def write_all(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
-    """Write files into a folder and say so."""
-    for name, content in files:
-        write_file(folder / name, content)
-        talk(f"wrote {folder / name}")
+    """Write files into a folder, all or none, and say so."""
+    made = [(folder / name, content) for name, content in files]
+    write_files(made)
+    for target, _ in made:
+        talk(f"wrote {target}")
 
 
 def business_of(written: str | None, paper: str = "quote") -> str | None:
@@ -248,12 +250,12 @@ def business_of(written: str | None, paper: str = "quote") -> str | None:
 
 def must_not_follow(file: Path) -> None:
     """End with FAILED where a quote stands in `file` that change orders or bills hang on already."""
-    from slabwright.money.kept import KeptError, read_kept
+    from slabwright.money.kept import MOST_BYTES, KeptError, read_kept
 
     if not file.exists():
         return
     try:
-        kept = read_kept(file.read_bytes())
+        kept = read_kept(head_of(file, MOST_BYTES))
         follows = bool(kept.changes or kept.bills)
     except (OSError, KeptError):
         follows = True  # somebody else's file, or a damaged one: not ours to throw away

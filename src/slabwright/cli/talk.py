@@ -6,12 +6,14 @@ Data goes to stdout and talk to stderr. Nothing heavy is imported before a comma
 
 from __future__ import annotations
 
-import os
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 import click
+
+from slabwright.files import put
 
 if TYPE_CHECKING:
     from slabwright.findings import Finding
@@ -89,17 +91,19 @@ def make_plan(notes: Notes, job: Path, *, quiet: bool) -> Plan:
 
 
 def write_file(target: Path, content: bytes) -> None:
-    """Write beside the target first and rename, so that a full disk never leaves half a sheet."""
-    part = target.with_name(target.name + ".part")
+    """Write a file wholly or not at all; ends with FAILED where the machine will not have it."""
+    write_files([(target, content)])
+
+
+def write_files(files: Iterable[tuple[Path, bytes]]) -> None:
+    """Write files, all or none, so that no folder holds half of what was made anew beside what is old."""
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        os.replace(part, target)
+        put(files)
     except OSError as error:
-        part.unlink(missing_ok=True) if part.parent.is_dir() else None
         leave(
             FAILED,
-            f"slabwright: {target} cannot be written: {error.strerror}. Choose another folder with --out.",
+            f"slabwright: {error.filename} cannot be written: {error.strerror}. "
+            "Nothing was changed. Make room, or choose another folder with --out.",
         )
 
 

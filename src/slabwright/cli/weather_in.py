@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slabwright.cli.talk import UNUSABLE, Steps, leave, show
+from slabwright.files import head_of
 
 if TYPE_CHECKING:
     from datetime import date
@@ -117,13 +118,13 @@ def _of_file(file: Path, site: Site, day: date | None) -> tuple[Weather, date, t
 
     from slabwright.pourday.typed import first_day
     from slabwright.pourday.weather import WeatherError
-    from slabwright.pourday.weather_files import read_csv, read_epw, read_nws
+    from slabwright.pourday.weather_files import MOST_BYTES, read_csv, read_epw, read_nws
 
     kind = file.suffix.lower()
     if kind not in KINDS:
         raise WeatherError(f"{file} is none of {', '.join(KINDS)}")
     try:
-        text = file.read_text(encoding="utf-8-sig")
+        text = head_of(file, 4 * MOST_BYTES).decode("utf-8-sig")
     except OSError as error:
         raise WeatherError(f"{file} cannot be read: {error.strerror}") from error
     except UnicodeDecodeError as error:

@@ -17,6 +17,7 @@ from typing import Literal
 
 from pydantic import TypeAdapter, ValidationError
 
+from slabwright.measure import LANGUAGES, Both
 from slabwright.money.contract import (
     PAY_DAYS,
     change_key,
@@ -26,7 +27,6 @@ from slabwright.money.contract import (
 )
 from slabwright.money.model_paper import ChangeOrder, Contract, Invoice, Quote
 from slabwright.money.paper import change_paper, quote_paper
-from slabwright.money.phrases import LANGUAGES, Both
 
 MOST_BYTES = 2_000_000
 MOST = Decimal(10) ** 9
@@ -85,7 +85,17 @@ def read_kept(given: str | bytes) -> Kept:
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         place = ".".join(str(part) for part in first["loc"])
+        if place == "version":
+            raise KeptError("it was written by a newer version of the program: use that one") from error
+        if first["type"] == "json_invalid":
+            raise KeptError("it is no kept quote: it is cut off, or no JSON in UTF-8 at all") from error
         raise KeptError(f"it is no kept quote: {place or 'the whole'}: {first['msg']}") from error
+    unknown = _unknown(json.loads(given), json.loads(kept_text(kept)))
+    if unknown:
+        raise KeptError(
+            f'"{unknown}" in it is not known to this version and would be lost: '
+            "use the version of the program that wrote it"
+        )
     if any(abs(amount) >= MOST for amount in amounts_of(kept)):
         raise KeptError("an amount in it is larger than any job")
     _check_words(kept)
@@ -104,6 +114,17 @@ def read_kept(given: str | bytes) -> Kept:
     except OverflowError as error:
         raise KeptError("a day in it lies outside the calendar") from error
     return kept
+
+
+def _unknown(given: object, known: object) -> str:
+    """Return the first key of a file that this version would not write again; '' for none."""
+    if isinstance(given, Mapping) and isinstance(known, Mapping):
+        inner = (key if key not in known else _unknown(value, known[key]) for key, value in given.items())
+    elif isinstance(given, list) and isinstance(known, list):
+        inner = (_unknown(*pair) for pair in zip(given, known, strict=False))
+    else:
+        return ""
+    return next((str(key) for key in inner if key), "")
 
 
 def amounts_of(record: object) -> Iterator[Decimal]:

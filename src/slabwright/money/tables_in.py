@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 
+from slabwright.files import head_of
 from slabwright.findings import Finding, find
 from slabwright.money.workbook_in import MOST_UNPACKED, TooBigError, WorkbookError, first_sheet
 
@@ -67,7 +68,7 @@ def read_rows(
         name = given.name
         if given.stat().st_size > MOST_BYTES:
             return Rows(name, (), (), (find("money", "table-too-big", where=name, most=MOST_BYTES // 10**6),))
-        given = given.read_bytes()
+        given = head_of(given, MOST_BYTES)
     if len(given) > MOST_BYTES:
         return Rows(name, (), (), (find("money", "table-too-big", where=name, most=MOST_BYTES // 10**6),))
     found: list[Finding] = []

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from slabwright.files import head_of
 from slabwright.notes.check import check_tree
 from slabwright.notes.mistakes import Mistake, NotesError
 from slabwright.notes.models import Notes
@@ -51,8 +52,7 @@ def read_notes(path: str | os.PathLike[str]) -> Notes:
             raise stop(name, None, None, why, None)
         if not (stat.S_ISREG(mode) or stat.S_ISFIFO(mode)):
             raise stop(name, None, None, "this is a device, not a job file", None)
-        with place.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+        data = head_of(place, MAX_BYTES)
     except FileNotFoundError:
         raise stop(name, None, None, f"there is no file {str(path)!r}", None) from None
     except PermissionError:

@@ -38,7 +38,7 @@ def prepare(home: Path | None = None) -> None:
     except OSError as error:
         raise OfficeError(
             f"{error.filename or folder()} cannot be used: {error.strerror}. "
-            "Choose another folder with --home."
+            "Choose another folder with --home"
         ) from error
     except ValueError as error:
         raise OfficeError(str(error)) from error
