@@ -8,6 +8,7 @@ answers.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from math import isfinite
 
 from slabwright.measure.errors import MeasureError
@@ -203,8 +204,16 @@ def take_unit(cursor: Cursor) -> str:
     mark = cursor.take(*_MARKS)
     if mark:
         return _UNIT[mark].key
+    cursor.at = start
+    return take_word(cursor, _UNIT)
+
+
+def take_word(cursor: Cursor, units: Mapping[str, Unit]) -> str:
+    """Step over a unit spelled in letters (after spaces) and return its key; '' if there is none."""
+    start = cursor.at
+    cursor.blank()
     word = cursor.word()
-    unit = _UNIT.get(word.rstrip(".").lower())
+    unit = units.get(word.rstrip(".").lower())
     if unit is None:
         cursor.at = start
         return ""

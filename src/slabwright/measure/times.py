@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from slabwright.measure.errors import MeasureError
-from slabwright.measure.lengths import bare_number, named_unit, within
+from slabwright.measure.lengths import bare_number, named_unit, take_word, within
 from slabwright.measure.scan import Cursor, Number
 from slabwright.measure.units import DAY, HOUR, SPELLINGS, UNITS
 
@@ -34,11 +34,11 @@ def _colon(cursor: Cursor, hours: Number) -> float:
     seconds = 0.0
     if cursor.take(":"):
         seconds = _sixty(cursor, minutes, "seconds").value
-    elif _take_unit(cursor) != "h":
+    elif take_word(cursor, _UNIT) != "h":
         cursor.fail("hours and minutes, or minutes and seconds? Write h after it", None, "1:30 h")
     else:
         return hours.value * HOUR + minutes.value * 60.0
-    _take_unit(cursor)
+    take_word(cursor, _UNIT)
     return hours.value * HOUR + minutes.value * 60.0 + seconds
 
 
@@ -54,7 +54,7 @@ def _sixty(cursor: Cursor, before: Number, name: str) -> Number:
 
 
 def _parts(cursor: Cursor, number: Number, bare: str | None) -> float:
-    unit = _take_unit(cursor)
+    unit = take_word(cursor, _UNIT)
     if not unit:
         cursor.blank()
         if not cursor.done():
@@ -71,7 +71,7 @@ def _parts(cursor: Cursor, number: Number, bare: str | None) -> float:
             cursor.fail("only the last part may have decimals", number.start)
         allowed = _SMALLER.get(unit, ())
         number, before = cursor.number(), unit
-        unit = _take_unit(cursor) or ("min" if before == "h" else "")
+        unit = take_word(cursor, _UNIT) or ("min" if before == "h" else "")
         if unit not in allowed:
             wanted = " or ".join(allowed) or "nothing"
             cursor.fail(f"{wanted} can follow {before} here", number.start)
@@ -80,18 +80,6 @@ def _parts(cursor: Cursor, number: Number, bare: str | None) -> float:
             most = UNITS["duration"][before].factor / size
             cursor.fail(f"{unit} after {before} must be less than {most:g}", number.start)
         total += number.value * size
-
-
-def _take_unit(cursor: Cursor) -> str:
-    start = cursor.at
-    cursor.blank()
-    word = cursor.word()
-    unit = _UNIT.get(word.rstrip(".").lower())
-    if unit is None:
-        cursor.at = start
-        return ""
-    cursor.at += len(word)
-    return unit.key
 
 
 def read_clock(text: str | float, *, bare: str | None = None) -> float:

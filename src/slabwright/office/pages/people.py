@@ -127,19 +127,25 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     return redirect("sign-in")
 
 
+def keep_language(response: HttpResponse, lang: str) -> HttpResponse:
+    """Return the answer with the language of the pages in a cookie, kept for a year."""
+    response.set_cookie(
+        settings.LANGUAGE_COOKIE_NAME,
+        lang,
+        max_age=365 * 24 * 3600,
+        samesite="Lax",
+        secure=settings.HTTPS,
+        httponly=True,
+    )
+    return response
+
+
 def language(request: HttpRequest) -> HttpResponse:
-    """Choose the language of the pages, kept for a year in a cookie."""
+    """Choose the language of the pages."""
     chosen = request.POST.get("lang", "")
     response = redirect(_page_of(_next(request)))
     if chosen in LANGUAGES:
-        response.set_cookie(
-            settings.LANGUAGE_COOKIE_NAME,
-            chosen,
-            max_age=365 * 24 * 3600,
-            samesite="Lax",
-            secure=settings.HTTPS,
-            httponly=True,
-        )
+        keep_language(response, chosen)
         if isinstance(request.user, Person):
             Person.objects.filter(pk=request.user.pk).update(language=chosen)
     return response

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any, cast
 
 from django import forms
-from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import authenticate, logout, update_session_auth_hash
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -14,7 +13,7 @@ from django.shortcuts import redirect, render
 from slabwright.measure import LANGUAGES
 from slabwright.office.actions import people as actions
 from slabwright.office.models import Person
-from slabwright.office.pages.people import locked
+from slabwright.office.pages.people import keep_language, locked
 from slabwright.office.pages.people_links import ResetForm
 from slabwright.office.words import word
 
@@ -53,16 +52,7 @@ def me(request: HttpRequest) -> HttpResponse:
     actions.describe(person=cast(Person, request.user), **form.cleaned_data)
     lang = form.cleaned_data["language"]
     messages.success(request, word("saved", lang))
-    response = redirect("me")
-    response.set_cookie(
-        settings.LANGUAGE_COOKIE_NAME,
-        lang,
-        max_age=365 * 24 * 3600,
-        samesite="Lax",
-        secure=settings.HTTPS,
-        httponly=True,
-    )
-    return response
+    return keep_language(redirect("me"), lang)
 
 
 def password(request: HttpRequest) -> HttpResponse:
