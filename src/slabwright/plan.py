@@ -12,6 +12,7 @@ from slabwright.measure import HOUR
 from slabwright.notes.defaults import specify
 from slabwright.notes.models import Notes
 from slabwright.pourday.crew_model import PourAsked
+from slabwright.pourday.model import Cure
 from slabwright.result import Plan, PourRun
 from slabwright.survey.from_notes import net_of
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from slabwright.pourday.ways import Case
 
 USUAL_START = 7.0 * HOUR  # [s, clock] where none is given (common practice)
+USUAL_CURE: Cure = "compound"
 DAYS_AHEAD = 7
 LIKELY, FROST = 0.10, 0.02  # [-] chances from which ways out are worked out
 
@@ -87,15 +89,16 @@ def pour(
     """Return the plan with the day of its pour: windows, crew and trucks, ways out, the days after.
 
     start: the first truck's clock [s]; the crew's own, else 7 in the morning, where None. told: findings of
-    the reading of the weather. asked: covers and cure, a set time seen, what was seen during the pour. Pure,
-    and the same for the same arguments. PlanError where the job does not say where it lies, the weather does
-    not cover the day, or what was seen cannot be.
+    the reading of the weather. asked: covers and cure, a set time seen, what was seen during the pour,
+    beside what the job file says of them. Pure, and the same for the same arguments. PlanError where the job
+    does not say where it lies, the weather does not cover the day, or what was seen cannot be.
     """
     from slabwright.pourday import forecast
     from slabwright.pourday.advice import advise
     from slabwright.pourday.clocks import since_begin
     from slabwright.pourday.day import SAMPLES
     from slabwright.pourday.from_job import (
+        asked_of,
         by_plan,
         delivered_of,
         loads_of,
@@ -115,8 +118,8 @@ def pour(
     begins = start if start is not None else notes.crew.start
     first = USUAL_START if begins is None else begins
     warm, assumed = delivered_of(notes, weather, day)
-    asked = asked or PourAsked()
-    laid, cure, seen = asked.protections, asked.cure, asked.seen
+    asked = asked_of(notes, asked)
+    laid, cure, seen = asked.protections, asked.cure or USUAL_CURE, asked.seen
     shade = obstacles_of(plan.ground)
     works = works_of(plan.shaped, plan.built)
     panels = panels_of(plan.shaped, plan.built, start=first, every=0.0)

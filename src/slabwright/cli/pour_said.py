@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from slabwright.measure import DAY
-
 if TYPE_CHECKING:
     from slabwright.pourday.crew_model import Seen
     from slabwright.pourday.model import Protection
@@ -97,7 +95,7 @@ class CoverSaid(Said):
     def read(self, text: str) -> Protection:
         """Return the cover with its clocks [s]."""
         from slabwright.measure import read
-        from slabwright.pourday.model import Protection
+        from slabwright.pourday.from_job import protection
 
         match = COVER.fullmatch(text.lower())
         if match is None:
@@ -106,14 +104,10 @@ class CoverSaid(Said):
         if cover is None:
             raise ValueError(f"{match['cover']} is none of {', '.join(COVERS)}")
         on = read("clock", match["on"])
-        if match["off"] is None:
-            if match["days"] is not None:
-                raise ValueError("days belong behind the hour that it comes off")
-            return Protection(cover, on)  # type: ignore[arg-type]
-        off = read("clock", match["off"])
-        if off <= on:
-            off += DAY
-        return Protection(cover, on, off + DAY * int(match["days"] or 0))  # type: ignore[arg-type]
+        if match["off"] is None and match["days"] is not None:
+            raise ValueError("days belong behind the hour that it comes off")
+        off = None if match["off"] is None else read("clock", match["off"])
+        return protection(cover, on, off, int(match["days"] or 0))  # type: ignore[arg-type]
 
 
 class SeenSaid(Said):

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from slabwright.measure import System
+from slabwright.notes.models_pour import PourNotes as PourNotes
 from slabwright.notes.models_weather import WeatherNotes as WeatherNotes
 from slabwright.notes.rows import Row as Row
 from slabwright.notes.rows import key_of as key_of
@@ -62,6 +63,11 @@ class Place(Row):
     frost: Frost = "moderate"
     soil: Soil = "loam"
     public: bool = False  # in the right of way or open to the public: the accessible limits bind
+
+    @property
+    def bearing(self) -> float | None:
+        """North [rad, as above] where somebody wrote it; None where nobody knows it."""
+        return self.north if "north" in self.model_fields_set else None
 
 
 class Door(Row):
@@ -468,3 +474,4 @@ class Notes(Row):
     access: Access = Access()
     order: OrderNotes = OrderNotes()
     weather: Annotated[str, Field(min_length=1, max_length=400)] | WeatherNotes | None = None  # of the pour
+    pour: PourNotes | None = None

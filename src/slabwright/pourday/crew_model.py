@@ -153,12 +153,13 @@ class Seen:
 class PourAsked:
     """What is known of a pour beside its job and weather.
 
-    `protections` over or round it, `cure` after the broom; `set_seen`: an initial set that this crew saw with
-    this mix, time after batching [s] and the concrete's temperature [degC]; `seen` during the pour.
+    `protections` over or round it, `cure` after the broom, None where nobody said; `set_seen`: an initial set
+    that this crew saw with this mix, time after batching [s] and the concrete's temperature [degC]; `seen`
+    during the pour.
     """
 
     protections: tuple[Protection, ...] = ()
-    cure: Cure = "compound"
+    cure: Cure | None = None
     set_seen: tuple[float, float] | None = None
     seen: tuple[Seen, ...] = ()
 

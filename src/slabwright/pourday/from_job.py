@@ -10,13 +10,14 @@ from slabwright.build.model_yard import Haul
 from slabwright.build.whole import Built
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
-from slabwright.measure import HOUR, Quantity
+from slabwright.measure import DAY, HOUR, Quantity
 from slabwright.notes.models import Notes
+from slabwright.notes.models_pour import CoverName, SeenName
 from slabwright.pourday.clocks import since_begin
 from slabwright.pourday.crew import pieces_of
-from slabwright.pourday.crew_model import CrewPlan, PanelWork
+from slabwright.pourday.crew_model import CrewPlan, Observed, PanelWork, PourAsked, Seen
 from slabwright.pourday.mix import calibrate
-from slabwright.pourday.model import XY, MixDay, Obstacle, PanelDay, Site, Weather
+from slabwright.pourday.model import XY, Laid, MixDay, Obstacle, PanelDay, Protection, Site, Weather
 from slabwright.pourday.tables import taken
 from slabwright.slab.model import Panel, Shaped
 
@@ -27,6 +28,39 @@ def site_of(notes: Notes, zone: str = "") -> Site | None:
     if place.latitude is None or place.longitude is None:
         return None
     return Site.of_degrees(place.latitude, place.longitude, zone, north=place.north)
+
+
+# What the job file calls covers and things seen, and what they are here.
+COVERS: dict[CoverName, Laid] = {
+    "blankets": "blanket",
+    "sheets": "sheet",
+    "burlap": "burlap",
+    "shade": "shade",
+    "windbreak": "windbreak",
+    "evaporation retarder": "film",
+}
+WHATS: dict[SeenName, Observed] = {"placed": "placed", "sheen gone": "sheen_gone", "broom": "broom"}
+
+
+def asked_of(notes: Notes, said: PourAsked | None = None) -> PourAsked:
+    """Return what is known of the pour: what was `said` goes before the job file, things seen are joined."""
+    said = said or PourAsked()
+    written = notes.pour
+    if written is None:
+        return said
+    laid = tuple(protection(COVERS[c.cover], c.from_, c.to, c.days or 0) for c in written.covers)
+    seen = tuple(Seen(WHATS[s.what], s.at, s.panel or "", s.slab or "") for s in written.seen)
+    known = None if written.set is None else (written.set.after, written.set.at)
+    return PourAsked(
+        said.protections or laid, said.cure or written.cure, said.set_seen or known, (*seen, *said.seen)
+    )
+
+
+def protection(cover: Laid, on: float, off: float | None, days: int = 0) -> Protection:
+    """Return a cover from one clock to the next time that the other shows [s], `days` more between them."""
+    if off is None:
+        return Protection(cover, on)
+    return Protection(cover, on, off + DAY * (days + (off <= on)))
 
 
 def obstacles_of(ground: Ground, *, wall: float | None = None) -> tuple[Obstacle, ...]:

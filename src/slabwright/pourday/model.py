@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 XY = tuple[float, float]
 Cover = Literal["none", "compound", "blanket", "sheet", "burlap"]
 Cure = Literal["compound", "blanket", "sheet", "burlap"]
+Laid = Literal["blanket", "sheet", "burlap", "shade", "windbreak", "film"]
 Way = Literal["chute", "barrow", "buggy", "pump"]
 Advice = Literal["go", "wait", "no"]
 
@@ -111,7 +112,7 @@ class Protection:
     concrete. `off` None: it stays.
     """
 
-    cover: Literal["blanket", "sheet", "burlap", "shade", "windbreak", "film"]
+    cover: Laid
     on: float
     off: float | None = None
 
