@@ -302,7 +302,13 @@ def test_an_unknown_currency_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("heading", "meant"),
-    [("cost", "value"), ("Unit price", "value"), ("valeu", "value"), ("condtion", "condition"), ("suplier", "supplier")],
+    [
+        ("cost", "value"),
+        ("Unit price", "value"),
+        ("valeu", "value"),
+        ("condtion", "condition"),
+        ("suplier", "supplier"),
+    ],
 )
 def test_a_heading_that_is_nearly_known_is_asked_about(heading: str, meant: str) -> None:
     book = load_book(f"group,code,unit,value,{heading}\nmaterial,x,ton,5,\n")

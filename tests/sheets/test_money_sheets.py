@@ -13,6 +13,7 @@ from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from xml.sax.saxutils import quoteattr
 
 import openpyxl
 import pypdf
@@ -20,23 +21,23 @@ import pytest
 
 import slabwright
 from slabwright.findings import find
-from slabwright.measure import write_money
+from slabwright.measure import Both, write_money
 from slabwright.money.book import load_book
 from slabwright.money.chances import risk
 from slabwright.money.estimating import estimate
 from slabwright.money.model import Book, Change, JobTerms, Option, PlanQuantities
 from slabwright.money.model_paper import Allowance, Party, Quote
 from slabwright.money.offering import options
-from slabwright.money.phrases import Both
 from slabwright.money.quoting import quote
 from slabwright.money.takeoff import take_off
-from slabwright.notes.models import Notes
+from slabwright.notes.models import Notes, Place
 from slabwright.notes.reader import read_notes
 from slabwright.plan import make, sheets_of
 from slabwright.result import Plan
+from slabwright.sheets.furniture import compose
 from slabwright.sheets.lettering import plain
 from slabwright.sheets.money_owner import Priced, owner_files, owner_pages, owner_tables
-from slabwright.sheets.money_quote import care_pages, quote_files, quote_pages
+from slabwright.sheets.money_quote import care_pages, customer_drawing, quote_files, quote_pages
 from slabwright.sheets.money_tables import (
     amount_text,
     chance_text,
@@ -49,6 +50,7 @@ from slabwright.sheets.money_tables import (
 from slabwright.sheets.packet import compose_pages
 from slabwright.sheets.pages import FindingBlock, Strip, TableBlock
 from slabwright.sheets.picture import overlaps
+from slabwright.sheets.svg import svg
 from slabwright.sheets.tables import file_rows
 from slabwright.sheets.words import words
 
@@ -493,3 +495,24 @@ def test_files_hold_numbers_where_pages_hold_words() -> None:
     for table in owner_tables(owner, "en"):
         for row in file_rows(table, system=owner.system, lang="en"):
             assert not any(isinstance(cell, str) and cell.startswith("$") for cell in row)
+
+
+@pytest.mark.parametrize("lang", LANGS)
+def test_the_customer_s_plan_is_told_in_words(lang: str) -> None:
+    plan = planned("side-walk")
+    drawn = customer_drawing(plan, lang)
+    for said in (plan.notes.title, "side walk", "96 ft2", "3'-0\"", "old patio, gate walk"):
+        assert said in drawn.alt
+    made = svg(compose(drawn, width=150.0, height=120.0, system=plan.notes.units, lang=lang))
+    assert f"aria-label={quoteattr(drawn.alt)}" in made
+    assert "side-walk - quote" not in made
+
+
+def test_no_north_is_drawn_that_nobody_wrote() -> None:
+    plan = planned("side-walk")
+    drawn = customer_drawing(plan, "en")
+    for place, arrows in ((plan.notes.place, 1), (Place(frost="severe"), 0)):
+        paper = compose(
+            drawn, width=150.0, height=120.0, system=plan.notes.units, lang="en", bearing=place.bearing
+        )
+        assert [one.text for one in paper.letters].count("N") == arrows

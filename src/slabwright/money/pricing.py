@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from slabwright.findings import Finding, find
-from slabwright.measure import HOUR
+from slabwright.measure import HOUR, LANGUAGES
 from slabwright.money.arith import split, to_cent
 from slabwright.money.book import small_load_under
 from slabwright.money.model import (
@@ -21,7 +21,7 @@ from slabwright.money.model import (
     PlanQuantities,
     Work,
 )
-from slabwright.money.phrases import LANGUAGES, called
+from slabwright.money.phrases import called
 from slabwright.money.units import BookUnit, book_unit, counted
 
 HOUR_PLACES = Decimal("0.01")
@@ -118,7 +118,9 @@ def _remark(line: BookLine, found: list[Finding], today: date | None) -> None:
 
 def names_of_lines(rows: Sequence[BookLine], lang: str, most: int = 6) -> str:
     """Return what lines of a book are called, a few of them and three dots for more."""
-    names = [called(line.name or f"{line.code} {line.condition}".strip(), line.name_es, lang) for line in rows]
+    names = [
+        called(line.name or f"{line.code} {line.condition}".strip(), line.name_es, lang) for line in rows
+    ]
     names = list(dict.fromkeys(names))
     return ", ".join(names[:most]) + (", ..." if len(names) > most else "")
 

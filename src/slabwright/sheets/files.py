@@ -63,7 +63,7 @@ def packet_files(
             height=height,
             system=plan.notes.units,
             lang=lang,
-            bearing=plan.notes.place.north,
+            bearing=plan.notes.place.bearing,
         )
         yield f"drawings/{key}.svg", svg(picture, fitted=True).encode()
         yield f"drawings/{key}.dxf", dxf_text(picture).encode()

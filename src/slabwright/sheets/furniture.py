@@ -62,10 +62,11 @@ def _north_arrow(x: float, y: float, degrees: float, lang: str) -> tuple[list[Sh
     return [shape], [Stroke("notes", ink, outline, True)], letter
 
 
-def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0, stated: bool = True) -> Picture:
+def furnish(paper: Picture, *, lang: str = "en", bearing: float | None = 0.0, stated: bool = True) -> Picture:
     """Return the picture made STRIP_MM taller, with scale, bar and north arrow below the drawing.
 
-    bearing: where north lies on site, clockwise from the drawing's own y axis [rad]. stated: with the scale
+    bearing: where north lies on site, clockwise from the drawing's own y axis [rad]; no arrow where nobody
+    wrote it (None). stated: with the scale
     and the bar's length in words, which only hold on paper; a screen has the bar alone.
     """
     view = paper.view
@@ -101,16 +102,12 @@ def furnish(paper: Picture, *, lang: str = "en", bearing: float = 0.0, stated: b
         # Stated scale beside the bar, clear of the last mark.
         beside = x0 + one.length + 7.0
         letters.append(_set(says, beside, base - 1.6, letter_size("figure"), weight=600))
-    more_shapes, more_strokes, letter = _north_arrow(
-        paper.width - 12.0, paper.height + STRIP_MM / 2.0, north(view) + math.degrees(bearing), lang
-    )
-    return _with(
-        paper,
-        STRIP_MM,
-        [*shapes, *more_shapes],
-        [*strokes, *more_strokes],
-        [*letters, letter],
-    )
+    if bearing is not None:
+        turned = north(view) + math.degrees(bearing)
+        middle = (paper.width - 12.0, paper.height + STRIP_MM / 2.0)
+        more_shapes, more_strokes, letter = _north_arrow(*middle, turned, lang)
+        shapes, strokes, letters = [*shapes, *more_shapes], [*strokes, *more_strokes], [*letters, letter]
+    return _with(paper, STRIP_MM, shapes, strokes, letters)
 
 
 def _with(
@@ -143,7 +140,7 @@ def compose(
     system: System = System.IMPERIAL,
     lang: str = "en",
     turn: float = 0.0,
-    bearing: float = 0.0,
+    bearing: float | None = 0.0,
     scale: Scale | None = None,
     margin: float = 3.0,
     explained: bool = True,

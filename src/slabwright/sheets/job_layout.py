@@ -48,7 +48,7 @@ def with_drawing(
     paper: str,
     system: System,
     lang: str,
-    bearing: float = 0.0,
+    bearing: float | None = 0.0,
     above: Sequence[Block] = (),
     after: Sequence[Block] = (),
     worth: float = WORTH,

@@ -97,7 +97,7 @@ def _joints(sheets: Sheets, more: tuple[Block, ...], forms: tuple[Block, ...]) -
 def _forms(sheets: Sheets) -> tuple[Block, ...]:
     """Return runs of form and boards beside stakes and nails."""
     plan, lang = sheets.plan, sheets.lang
-    lists = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    lists = (*sheets.table(build.form_runs(plan, lang)), *sheets.table(build.boards(plan, lang)))
     return sheets.beside(lists, (_nails(sheets),), 0.5)
 
 
@@ -144,7 +144,7 @@ def _lists(sheets: Sheets) -> list[tuple[str, tuple[Block, ...]]]:
 def _to_get(sheets: Sheets, *more: Block) -> SideBySide | None:
     """Return what to cut beside what to buy, and more, where it stays on one page; None where it does not."""
     plan, lang = sheets.plan, sheets.lang
-    cut = (*sheets.table(build.form_runs(plan)), *sheets.table(build.boards(plan, lang)))
+    cut = (*sheets.table(build.form_runs(plan, lang)), *sheets.table(build.boards(plan, lang)))
     loose: list[Block] = [*more, _nails(sheets)]
     if "steel" not in sheets.drawings:
         cut += _steel_lists(sheets, groups=1)
@@ -165,7 +165,7 @@ def _sprinklers(sheets: Sheets) -> None:
             sheets.drawings[f"sprinklers-{key}"],
             SPRINKLER_SHARE,
             scale=scale,
-            bearing=plan.notes.place.north,
+            bearing=plan.notes.place.bearing,
             heading=say(word, lang),
             snug=True,
         )

@@ -58,7 +58,7 @@ class Sheets:
             paper=self.paper,
             system=self.system,
             lang=self.lang,
-            bearing=self.plan.notes.place.north,
+            bearing=self.plan.notes.place.bearing,
             above=above,
             after=after,
             worth=SMALLER if few_panels(self.plan) else WORTH,
@@ -136,7 +136,7 @@ class Sheets:
                 continue
             room = free - sum(self._height(b, right) for b in below)
             if scale_in(one, right, room, self.system) <= SKETCH * alone < math.inf:
-                put = DrawingBlock(one, room / high, bearing=self.plan.notes.place.north, snug=True)
+                put = DrawingBlock(one, room / high, bearing=self.plan.notes.place.bearing, snug=True)
                 return SideBySide(left, (put, *below), share)
         return None
 

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 from datetime import date
 
-from slabwright.measure import System, write_money
+from slabwright.measure import Quantity, System, write, write_money
 from slabwright.money.model_paper import Paper, PaperSection, Quote
 from slabwright.money.paper import DRIVE, SEAL, WALK, care_paper, days_of, quote_paper
 from slabwright.result import Plan
@@ -30,10 +30,12 @@ from slabwright.sheets.pages import (
 )
 from slabwright.sheets.scene import work_window
 from slabwright.sheets.scene_there import there
+from slabwright.sheets.strings import straight_runs
 from slabwright.sheets.words import word as say
 
 PLAN_LEAST, PLAN_MOST = 0.33, 0.75  # of the first page's height
 SPARE_MM = 2.0
+MOST_EDGES = 8  # of a slab that are told one by one
 # What blocks of a letter really take [mm], measured on the pages as set; block_height is for layouts.
 HEAD_MM, LINE_MM, FIGURES_MM, TABLE_LESS_MM, LETTERS_MM = 9.0, 5.75, 24.0, 6.0, 4.1
 
@@ -49,8 +51,33 @@ def customer_drawing(plan: Plan, lang: str) -> Drawing:
         items += scene_slab.name_items(slab, system=system)
         items += scene_slab.dimension_items(slab, system=system)
         items += scene_slab.joint_items(slab, system=system, lang=lang, lines_only=True)
-    alt = say("money-alt-quote", lang, title=plan.notes.title)
-    return drawing(f"{plan.name} - quote", items, alt=alt)
+    alt = " ".join(_alt(plan, lang))
+    return drawing(plan.notes.title, items, alt=alt)
+
+
+def _alt(plan: Plan, lang: str) -> Iterator[str]:
+    """Yield what is drawn in words: each slab with its size, edges and joints, and what lies beside it."""
+    system = plan.notes.units
+    yield say("money-alt-quote", lang, title=plan.notes.title)
+    if plan.notes.house is not None:
+        yield say("money-alt-house", lang)
+    for slab in plan.shaped.slabs:
+        joints = sum(joint.kind == "contraction" for joint in slab.joint_plan.joints)
+        values = {
+            "slab": slab.spec.name,
+            "area": write(Quantity("area", slab.outline.area), system=system, lang=lang),
+            "joints": joints,
+        }
+        edges = slab.outline.edges
+        sides = [math.dist(run[0].p, run[-1].q) for run in straight_runs(edges)]
+        if len(sides) > MOST_EDGES or any(edge.radius is not None for edge in edges):
+            yield say("money-alt-slab", lang, **values)
+            continue
+        sizes = ", ".join(write(Quantity("feet_inches", side), system=system, lang=lang) for side in sides)
+        yield say("money-alt-edges", lang, **values, sizes=sizes)
+    beside = [old.name for old in plan.notes.existing]
+    if beside:
+        yield say("money-alt-beside", lang, names=", ".join(beside))
 
 
 def _choices(made: PaperSection) -> tuple[Block, ...]:
@@ -112,7 +139,7 @@ def quote_pages(quote: Quote, plan: Plan, *, paper: str, lang: str = "en") -> tu
     plan_block = DrawingBlock(
         customer_drawing(plan, lang),
         min(PLAN_MOST, max(PLAN_LEAST, (high - taken) / high)),
-        bearing=plan.notes.place.north,
+        bearing=plan.notes.place.bearing,
         heading=say("money-quote-plan", lang),
         snug=True,
     )

@@ -50,7 +50,7 @@ class DrawingBlock:
     drawing: Drawing
     share: float = 1.0
     turn: float = 0.0
-    bearing: float = 0.0
+    bearing: float | None = 0.0
     scale: Scale | None = None
     heading: str = ""
     snug: bool = False

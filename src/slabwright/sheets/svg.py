@@ -119,11 +119,12 @@ def svg(paper: Picture, *, fitted: bool = False, alone: bool = True) -> str:
     line, for a file of its own; leave it out inside a page.
     """
     wide, high = _n(paper.width), _n(paper.height)
+    spoken = quoteattr(clean(paper.alt or paper.name))
     size = f'width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}"'
     out = ['<?xml version="1.0" encoding="UTF-8"?>\n'] if alone else []
     out.append(
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" '
-        f'aria-label={quoteattr(clean(paper.name))} stroke-linecap="butt" stroke-linejoin="miter">\n'
+        f'aria-label={spoken} stroke-linecap="butt" stroke-linejoin="miter">\n'
         f"<title>{escape(clean(paper.name))}</title>\n<desc>{escape(clean(paper.alt))}</desc>\n"
     )
     out += layer_groups(paper)

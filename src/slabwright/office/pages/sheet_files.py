@@ -116,7 +116,7 @@ def _drawing(key: str, kind: str) -> Maker:
         if drawing is None:
             return b""
         wide, high = Page("", paper=_paper(plan)).body()
-        system, north = plan.notes.units, plan.notes.place.north
+        system, north = plan.notes.units, plan.notes.place.bearing
         picture = compose(drawing, width=wide, height=high, system=system, lang=lang, bearing=north)
         return (svg(picture, fitted=True) if kind == "svg" else dxf_text(picture)).encode()
 

@@ -90,7 +90,7 @@ def _draw(plan: Plan, lang: str) -> Drawn:
     for one in listed:
         paper = _paper(one, view, plan.name)
         if one.key == BASE:
-            paper = furnish(paper, lang=lang, bearing=plan.notes.place.north, stated=False)
+            paper = furnish(paper, lang=lang, bearing=plan.notes.place.bearing, stated=False)
         hidden = "" if one.key == BASE or one.key in AT_FIRST else " off"
         out.append(f'<g class="part part-{one.key}{hidden}" data-part="{one.key}" aria-hidden="true">\n')
         out += layer_groups(paper)
