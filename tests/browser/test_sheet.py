@@ -453,3 +453,26 @@ def test_a_job_that_cannot_be_planned_leads_to_what_is_wrong(open_page, job, own
     if link.count():
         link.click()
         expect(page.locator(":target")).to_have_count(1)
+
+
+def test_the_phone_says_where_the_job_lies_and_its_calendar_the_day(open_page, job, owner):
+    page = opened(
+        open_page, job, owner, "phone", geolocation={"latitude": 45.43217, "longitude": -122.61234},
+        permissions=["geolocation"], timezone_id="America/Los_Angeles",
+    )  # fmt: skip
+    reached(page, "f-place.latitude")
+    page.get_by_role("button", name="The job is here, where I stand").tap()
+    page.wait_for_function("() => !window.slabSheet.list().length")
+    expect(by_id(page, "f-place.longitude")).to_have_value("-122.6123")
+    assert now(job)["place"]["latitude"] == "45.4322"
+    assert now(job)["place"]["zone"] == "America/Los_Angeles"
+    assert leave(page, "f-weather.day", "2026-07-14").json()["saved"]
+    assert by_id(page, "f-weather.day").get_attribute("type") == "date"
+    assert now(job)["weather"]["day"] == "2026-07-14"
+
+
+def test_a_phone_that_gives_no_place_is_told_what_else_to_do(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    reached(page, "f-place.latitude")
+    page.get_by_role("button", name="The job is here, where I stand").tap()
+    expect(by_id(page, "g-place").get_by_role("status")).to_contain_text("Write latitude")

@@ -184,5 +184,22 @@ def test_a_file_that_cannot_be_used_is_said_so(inside, job, data, said):
     assert not WeatherTable.objects.exists()
 
 
+def test_who_reloads_a_refused_file_sees_the_day_again(inside, job):
+    answer = inside.get(f"/jobs/{job.code}/hours/weather/")
+    assert (answer.status_code, answer.headers["Location"]) == (302, f"/jobs/{job.code}/hours/")
+
+
+def test_a_job_without_a_place_leads_to_where_it_is_said(inside, who, job):
+    assert "#g-place" not in inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    with_weather(job, who)
+    job.refresh_from_db()
+    edits = [Edit("delete", ("place", key), None) for key in ("latitude", "longitude")]
+    assert jobs.change(person=who, job=job, edits=edits, base=job.number).saved
+    page = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert f'href="/jobs/{job.code}/#g-place"' in page
+    assert 'type="file"' not in page  # a file would be refused for the same reason
+    assert "data-load" not in page
+
+
 def test_nothing_is_kept_for_ever():
     assert run.poured.cache_info().maxsize == run.KEPT

@@ -17,6 +17,7 @@ from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, WeatherTable
 from slabwright.office.picture.facts import windows as panel_windows
 from slabwright.office.words import word
+from slabwright.pourday.from_job import site_of
 from slabwright.pourday.weather import WeatherError
 from slabwright.result import Plan
 from slabwright.sheets import pour_tables
@@ -37,8 +38,10 @@ def _page(job: Job, lang: str, *, now: bool = False, why: str = "") -> dict[str,
     made, table = plan_of(job), WeatherTable.objects.filter(job=job).first()
     given = table.text if table else ""
     wants = half_typed(made) if made.notes is None else wants_weather(made.notes, given)
+    nowhere = made.notes is not None and site_of(made.notes) is None
     shown: dict[str, Any] = {"job": job, "planned": made, "table": table, "wants": wants, "why": why}
-    if now and not wants:
+    shown["nowhere"] = nowhere
+    if now and not wants and not nowhere:
         shown |= _day(job, table, lang)
     return shown
 
@@ -101,7 +104,9 @@ def _shown(plan: Plan, lang: str) -> dict[str, Any]:
 
 
 def weather(request: PersonRequest, code: str) -> HttpResponse:
-    """Take a table of weather in, or away."""
+    """Take a table of weather in, or away; who reloads the page that refused one sees the day's page."""
+    if request.method != "POST":
+        return redirect("job-hours", code=code)
     job = get_object_or_404(Job, code=code)
     if request.POST.get("does") == "drop":
         actions.drop_weather(person=request.user, job=job)

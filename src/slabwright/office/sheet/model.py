@@ -30,6 +30,7 @@ class FieldView:
     needed: bool = False
     example_only: bool = False
     choices: tuple[tuple[str, str], ...] = ()
+    day: bool = False  # empty or a day as a calendar writes it: the page offers its calendar
 
     @property
     def id(self) -> str:

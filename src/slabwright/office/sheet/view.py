@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 from slabwright.measure import System
 from slabwright.notes.emit import flow
-from slabwright.notes.layout import canonical
+from slabwright.notes.layout import canonical, published
 from slabwright.notes.mistakes import Mistake, dotted
 from slabwright.notes.spelled import names_in, spelled, wanted_by
 from slabwright.office.sheet import words
@@ -19,6 +20,7 @@ from slabwright.office.sheet.shape import KeyPath, Spot, row_at, spot
 from slabwright.office.words import word
 
 YES = frozenset({"yes", "y", "true", "t", "on", "1"})
+DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 NO = frozenset({"no", "n", "false", "f", "off", "0"})
 
 
@@ -167,7 +169,15 @@ def field_view(sheet: Sheet, path: KeyPath, *, label: str = "") -> FieldView:
         needed=here.key.name in wanted_by(here.row) and not here.named,
         example_only=here.wants in ("measured", "pair") and _is_example(sheet, path),
         choices=_choices(here, raw, sheet.lang),
+        day=_is_day(here, raw),
     )
+
+
+def _is_day(here: Spot, raw: Any) -> bool:
+    says = published(here.type)
+    if says is None or says["description"] != "day":
+        return False
+    return raw is None or (isinstance(raw, str) and DAY.fullmatch(raw) is not None)
 
 
 def _example(here: Spot, given: str) -> str:

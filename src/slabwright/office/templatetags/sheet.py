@@ -48,6 +48,7 @@ def _field(one: FieldView, lang: str, *, tight: bool) -> str:
         control = f"<select {named} {told}>{_options(one, lang)}</select>"
     else:
         figure = ' class="figure"' if one.wants in _FIGURES else ""
+        figure += ' type="date" max="2100-12-31"' if one.day else ""
         control = (
             f'<input {named} value="{escape(one.value)}"{figure} autocapitalize="off" spellcheck="false"'
             f' maxlength="2000" {told}>'

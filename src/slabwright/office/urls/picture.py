@@ -13,5 +13,5 @@ WAYS = [
     way("jobs/<code>/hours/", hours.hours, "job-hours", may=May.CREW),
     way("jobs/<code>/hours/day/", hours.day, "job-day", may=May.CREW),
     way("jobs/<code>/hours/windows/", hours.windows, "job-windows", may=May.CREW),
-    way("jobs/<code>/hours/weather/", hours.weather, "job-weather", may=May.CREW, methods="POST"),
+    way("jobs/<code>/hours/weather/", hours.weather, "job-weather", may=May.CREW, methods="GET POST"),
 ]

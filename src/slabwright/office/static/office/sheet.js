@@ -342,7 +342,9 @@
 
   // --- hands -------------------------------------------------------------------------------------------
   job.addEventListener("input", ({ target }) => { if (isField(target) || isNew(target)) reading(target); });
-  job.addEventListener("change", ({ target }) => leave(target));
+  // A calendar's field changes with each figure of the year that is typed: it is saved once it is a year of today.
+  const half = (control) => control.type === "date" && control.value && control.value < "2000";
+  job.addEventListener("change", ({ target }) => { if (!half(target)) leave(target); });
   job.addEventListener("focusin", ({ target }) => hint(target));
   job.addEventListener("click", (event) => {
     const button = event.target.closest("button");
