@@ -116,7 +116,7 @@ def points(plan: Plan) -> Table:
             (
                 name,
                 p.x if p else None,
-                p.y if p else None,
+                0.0 - p.y if p else None,  # plan y runs into the house; a crew stands in the yard
                 max(p.sx, p.sy) if p else None,
                 h.height - base if h else None,
                 h.sd if h else None,
@@ -126,13 +126,13 @@ def points(plan: Plan) -> Table:
     return Table(
         "points",
         Both(
-            f"Points: right and in from the first corner, height from {name}",
-            f"Puntos: a la derecha y adentro de la primera esquina, altura desde {name}",
+            f"Points: right of the first corner and out from it, height from {name}",
+            f"Puntos: a la derecha de la primera esquina y hacia afuera, altura desde {name}",
         ),
         (
             Column("point", "Point", "Punto"),
             Column("x", "Right", "Derecha", "fine_length"),
-            Column("y", "In", "Adentro", "fine_length"),
+            Column("out", "Out", "Hacia afuera", "fine_length"),
             Column("sure", "Sure to", "Seguro a", "fine_length"),
             Column("height", "Height", "Altura", "height_difference"),
             Column("height_sure", "Sure to", "Seguro a", "fine_length"),
