@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-import reference as made  # noqa: E402 - beside this file, not in the package
+import method_pages  # noqa: E402 - beside this file, not in the package
+import reference as made  # noqa: E402
 import right  # noqa: E402
 import settings_pages  # noqa: E402
 import sheet_pages  # noqa: E402
@@ -23,7 +25,7 @@ PARTS: dict[str, dict[str, Callable[[], str]]] = {
     "job-file.md": {"keys": reference, "defaults": defaults_reference},
     "findings.md": {"findings": made.findings},
     "commands.md": {"commands": made.commands},
-    "nomenclature.md": {"quantities": made.quantities},
+    "nomenclature.md": {"symbols": method_pages.symbols, "quantities": made.quantities},
     "sources.md": {"sources": made.sources},
     "sheets.md": {
         "sheets": sheet_pages.sheet_list,
@@ -33,6 +35,13 @@ PARTS: dict[str, dict[str, Callable[[], str]]] = {
     },
     "settings.md": {"environment": settings_pages.environment, "shop": settings_pages.shop},
     "api.md": {"addresses": settings_pages.api},
+    **{
+        f"methods/{page}": {
+            "sources": partial(method_pages.sources_of, page),
+            "checks": partial(method_pages.checks_of, page),
+        }
+        for page in method_pages.CODE
+    },
 }
 
 

@@ -87,5 +87,5 @@ def _sources() -> Iterator[str]:
         yield f"## {mark.value.capitalize()} ({len(rows)})\n\n{says[mark]}\n"
         yield "| key | source | place |\n|---|---|---|"
         for source in sorted(rows, key=lambda s: s.key):
-            yield f"| `{source.key}` | {source.title} | {source.where} |"
+            yield f'| <a id="{source.key}"></a>`{source.key}` | {source.title} | {source.where} |'
         yield ""
