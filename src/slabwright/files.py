@@ -26,17 +26,19 @@ def head_of(path: Path, most: int) -> bytes:
     into which nobody writes for WAIT seconds.
     """
     handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
-    with open(handle, "rb") as file:
+    try:
         mode = os.fstat(handle).st_mode
         if stat.S_ISDIR(mode):
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
         named = stat.S_ISFIFO(mode) and os.path.exists(os.path.realpath(path))  # others have their writer
         if named and not select.select([handle], [], [], WAIT)[0]:
-            raise TimeoutError(
-                errno.ETIMEDOUT, f"nothing came out of this pipe in {WAIT:g} seconds", str(path)
-            )
+            said = f"nothing came out of this pipe in {WAIT:g} seconds"
+            raise TimeoutError(errno.ETIMEDOUT, said, str(path))
         os.set_blocking(handle, True)
-        return file.read(most + 1)
+        with open(handle, "rb", closefd=False) as file:
+            return file.read(most + 1)
+    finally:
+        os.close(handle)
 
 
 @contextmanager

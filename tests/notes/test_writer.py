@@ -132,6 +132,13 @@ def test_a_job_with_other_line_ends_and_a_mark_keeps_them() -> None:
     assert new.count("\r\n") == new.count("\n") == WALK.count("\n")
 
 
+@pytest.mark.parametrize("text", ["tape:\n  - {three: 1', Jo}\n", "tape:\n  - {three: 1', Jo}\ntitle: x\n"])
+def test_a_key_without_a_colon_is_no_place_to_write_and_no_hindrance(text: str) -> None:
+    assert update(text, [Set(("tape", 0, "three"), "2'")]) == text.replace("1'", "2'")
+    with pytest.raises(WriteError, match="Jo cannot be changed"):
+        update(text, [Set(("tape", 0, "Jo"), "2'")])
+
+
 def test_json_is_changed_in_place_too() -> None:
     text = '{"title": "x",\n\t"slabs": [{"name": "a", "width": "3 ft"}]}\n'
     new = update(text, [Set(("slabs", 0, "width"), "4 ft"), Set(("units",), "metric")])

@@ -16,7 +16,16 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 
 FAILED, FAULT = 3, 4
 DEBUG = "SLABWRIGHT_DEBUG"
-_MACHINE = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM}
+_MACHINE = {
+    errno.ENOSPC,
+    errno.EDQUOT,
+    errno.EFBIG,
+    errno.EROFS,
+    errno.EIO,
+    errno.EMFILE,
+    errno.ENFILE,
+    errno.ENOMEM,
+}
 
 EXIT_CODES = """\b
 Exit codes:

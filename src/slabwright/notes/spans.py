@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from slabwright.notes.layout import canonical
 from slabwright.notes.scanned import Kind, events
+
+
+_COLON = re.compile(r"\s*:")
 
 
 @dataclass(slots=True)
@@ -40,7 +44,8 @@ def spans_of(text: str) -> Span | None:
             top.entries.append((str(len(top.entries)), span, span))
         elif key is not None:
             if span.kind == "scalar" and span.start == span.end:  # an empty value stands behind its colon
-                span.start = span.end = text.index(":", key.end) + 1
+                colon = _COLON.match(text, key.end)
+                span.start = span.end = colon.end() if colon else key.end  # {a: 1', b} has none
             top.entries.append((name, key, span))
             stack[-1] = (top, None, "")
 
