@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from slabwright.notes.layout import canonical
 from slabwright.notes.scanned import Kind, events
 
-
 _COLON = re.compile(r"\s*:")
 
 
