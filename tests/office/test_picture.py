@@ -104,7 +104,7 @@ def test_a_corner_that_was_measured_says_both():
     corner = next(one for one in spots(plan) if one.kind == "mark" and one.point == "P3")
     facts = dict(corner.facts)
     assert facts["Measured as"] == "P3"
-    assert {"Finished top", "Tape from", "Right", "In"} <= set(facts)
+    assert {"Finished top", "Tape from", "Right", "Out"} <= set(facts)
 
 
 def test_what_is_pressed_lies_where_it_is_drawn(walk):

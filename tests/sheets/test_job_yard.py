@@ -15,10 +15,10 @@ from slabwright.measure import Quantity, write
 from slabwright.notes.reader import read_notes
 from slabwright.plan import make
 from slabwright.result import Plan
+from slabwright.sheets import job_tables, key
 from slabwright.sheets import job_tables_build as build
 from slabwright.sheets import job_tables_steel as steel
 from slabwright.sheets import job_tables_yard as yard
-from slabwright.sheets import key
 from slabwright.sheets.drawing import Area, Drawing, Line, Marker, Polyline, Text, only
 from slabwright.sheets.job_drawings import job_drawings
 from slabwright.sheets.job_pages import job_pages, quiet_water, sound_readings
@@ -229,6 +229,27 @@ def test_tables_say_what_the_drawings_show() -> None:
     assert len(yard.parts(plan).rows) == len(work.parts)
     assert [row[1] for row in yard.hauls(plan).rows] == [haul.slab for haul in plan.built.access.hauls]
     assert sum(int(str(row[8])) for row in yard.hauls(plan).rows) == plan.built.access.trips
+
+
+def test_points_in_the_yard_lie_out_from_the_house() -> None:
+    table = job_tables.points(walk())
+    at = [column.key for column in table.columns].index("out")
+    cells = {row[0]: row[at] for row in table.rows}
+    assert cells["P1"] == pytest.approx(5 * FT, abs=0.02)
+    assert math.copysign(1.0, float(str(cells["A"]))) == 1.0  # the corner itself: no minus nought
+
+
+def test_a_truck_that_nobody_placed_is_not_a_way_that_is_missing() -> None:
+    plan = walk()
+    unsaid = replace(
+        plan.built.access, stand=None, hauls=tuple(replace(h, way="none") for h in plan.built.access.hauls)
+    )
+    plan = replace(plan, built=replace(plan.built, access=unsaid))
+    for lang, said in (("en", "truck's stop not said"), ("es", "falta dónde para")):
+        assert {row[3] for row in yard.hauls(plan, lang).rows} == {said}
+        assert {row[3] for row in yard.haul_runs(plan, lang).rows} == {said}
+    blocked = replace(plan, built=replace(plan.built, access=replace(unsaid, stand=(0.0, -20.0))))
+    assert {row[3] for row in yard.hauls(blocked).rows} == {"no way in"}
 
 
 def test_the_truck_and_the_order_of_placing_are_drawn() -> None:

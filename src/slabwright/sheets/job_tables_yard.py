@@ -38,7 +38,7 @@ def hauls(plan: Plan, lang: str = "en") -> Table:
                 n,
                 haul.slab,
                 haul.panel,
-                word(f"way-{haul.way}", lang),
+                _way(plan, haul, lang),
                 _stepped(haul.run, plan.notes.units) if haul.path else None,
                 _stepped(haul.over_base, plan.notes.units) if haul.over_base > NEAR else None,
                 haul.steepest if haul.steepest >= LEVEL else None,
@@ -69,7 +69,7 @@ def haul_runs(plan: Plan, lang: str = "en") -> Table:
                 str(run[0][0]) if len(run) == 1 else f"{run[0][0]} - {run[-1][0]}",
                 first.slab,
                 first.panel if len(run) == 1 else f"{first.panel} - {last.panel}",
-                word(f"way-{first.way}", lang),
+                _way(plan, first, lang),
                 " - ".join(write(Quantity("length", v), system=system) for v in (ways[:1] + ways[1:][-1:])),
                 first.volume,
                 first.trips or None,
@@ -91,6 +91,12 @@ def haul_runs(plan: Plan, lang: str = "en") -> Table:
         ),
         tuple(rows),
     )
+
+
+def _way(plan: Plan, haul: Haul, lang: str) -> str:
+    """Return how a panel is filled; that nobody wrote where the truck stops is not that nothing gets in."""
+    unsaid = haul.way == "none" and plan.built.access.stand is None
+    return word("way-unsaid" if unsaid else f"way-{haul.way}", lang)
 
 
 def _stepped(run: float, system: System) -> float:

@@ -10,8 +10,12 @@ from django.urls import reverse
 from tests.kit import people
 from tests.kit.sheeting import WIDTH, change, in_spanish, now, page, put
 
+from slabwright.measure import System
 from slabwright.office.actions import jobs
 from slabwright.office.models import Job, Revision
+from slabwright.office.planning import planned, tree_of
+from slabwright.office.sheet.places import linked, places_of
+from slabwright.office.sheet.view import sheet_of
 
 pytestmark = pytest.mark.django_db
 
@@ -265,3 +269,29 @@ def test_the_sheet_is_small_on_the_way(client, job):
     sent = page(client, job, headers={"accept-encoding": "gzip"})
     assert sent.headers["Content-Encoding"] == "gzip"
     assert len(sent.content) < whole / 5
+
+
+def test_a_finding_leads_to_the_reading_that_it_names(client, job):
+    ((ends, _),) = now(job)["tape"][0].items()
+    assert change(client, job, put(["tape", 0, "reads"], "50'", now(job)["tape"][0][ends])).json()["saved"]
+    side = client.get(f"/jobs/{job.code}/").content.decode()
+    assert f'<a href="#f-tape.0.reads">tape {ends}</a>' in side
+    assert side.count('id="f-tape.0.reads"') == 1
+
+
+def test_every_reading_that_a_finding_names_alone_has_its_place():
+    notes = people.EXAMPLES / "side-walk" / "job.yaml"
+    made = planned(notes.read_text(encoding="utf-8"), "side-walk")
+    places = places_of(
+        sheet_of(tree_of(notes.read_text(encoding="utf-8")), system=System.IMPERIAL, lang="en")
+    )
+    kinds = ("tape ", "square-off ", "rod ")
+    named = [one.name for one in made.plan.survey.readings if one.name.startswith(kinds)]
+    assert len(named) > 20
+    assert [name for name in named if name not in places] == []
+
+
+def test_a_name_is_no_markup():
+    assert linked("<b>x</b>, tape A-B", {"tape A-B": "f-tape.0.reads"}) == (
+        '&lt;b&gt;x&lt;/b&gt;, <a href="#f-tape.0.reads">tape A-B</a>'
+    )

@@ -17,6 +17,7 @@ from slabwright.office.models import Job, Revision
 from slabwright.office.pages.sheet_edits import value_of
 from slabwright.office.pages.sheet_parts import board_of, context, section_parts
 from slabwright.office.sheet.asread import as_read
+from slabwright.office.sheet.places import places_of
 from slabwright.office.sheet.shape import PlaceError, spot
 from slabwright.office.sheet.story import story
 from slabwright.office.words import word
@@ -29,7 +30,8 @@ def sheet(request: PersonRequest, code: str) -> HttpResponse:
     job = get_object_or_404(Job, code=code)
     board = board_of(job, request.lang)
     parts = tuple(section_parts(board, money=request.user.is_owner))
-    more = {"parts": parts, "examples": sum(g.examples for p in parts for g in p.groups)}
+    examples = sum(g.examples for p in parts for g in p.groups)
+    more = {"parts": parts, "examples": examples, "places": places_of(board.sheet)}
     return render(request, "office/sheet.html", context(board, **more))
 
 

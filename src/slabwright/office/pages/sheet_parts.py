@@ -16,6 +16,7 @@ from slabwright.office.html_tables import HtmlTable
 from slabwright.office.models import Job, Revision
 from slabwright.office.planning import Planned, planned, tree_of
 from slabwright.office.sheet.model import GroupView, Sheet
+from slabwright.office.sheet.places import places_of
 from slabwright.office.sheet.sections import Section, sections
 from slabwright.office.sheet.shown import Shown, shown_of
 from slabwright.office.sheet.story import name_of
@@ -131,7 +132,7 @@ def render(request: HttpRequest, template: str, board: Board, **more: Any) -> st
 
 def side(request: HttpRequest, board: Board) -> str:
     """Return the picture, figures and findings beside the sheet."""
-    return render(request, "side", board)
+    return render(request, "side", board, places=places_of(board.sheet))
 
 
 def tables(request: HttpRequest, board: Board) -> dict[str, str]:

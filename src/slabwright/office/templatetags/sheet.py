@@ -9,6 +9,7 @@ from django import template
 from django.utils.safestring import SafeString, mark_safe
 
 from slabwright.office.sheet.model import FieldView
+from slabwright.office.sheet.places import linked
 from slabwright.office.words import word
 
 register = template.Library()
@@ -27,6 +28,12 @@ def hints(context: template.Context, listed: Iterable[FieldView]) -> SafeString:
     """Return what tight fields mean, once for a group, for them to be described by."""
     lang = str(context.get("lang", "en"))
     return mark_safe("".join(f'<span id="{escape(one.help_id)}">{_hint(one, lang)}</span>' for one in listed))
+
+
+@register.simple_tag(takes_context=True)
+def where(context: template.Context, said: str) -> SafeString:
+    """Return where a finding is, each reading that it names a link to its field."""
+    return mark_safe(linked(said, context.get("places") or {}))
 
 
 def _hint(one: FieldView, lang: str) -> str:
