@@ -22,7 +22,7 @@ CODE: dict[str, tuple[str, ...]] = {
     "notes.md": ("notes",),
     "survey.md": ("survey",),
     "ground-and-water.md": ("ground", "slab/drainage"),
-    "joints.md": ("slab/outline", "slab/joints", "slab/rules", "slab/panels", "slab"),
+    "joints.md": ("slab/outline", "slab/joints", "slab/panels", "slab"),
     "heights.md": ("slab/heights", "slab/limits", "slab/datum", "solving"),
     "forms-steel-set-out.md": (
         *(f"build/{n}" for n in ("cutting", "cut_problem", "master", "patterns", "runs", "boards", "stakes")),
