@@ -7,6 +7,7 @@ given: no clock, no network, no printing. What cannot be used raises ValueError 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -52,6 +53,8 @@ Given = Path | tuple[str, bytes]
 """A file: where it lies, or its name and what is in it."""
 Files = Iterator[tuple[str, bytes]]
 """Files as they are made, one after another: name and content."""
+LONGEST_PLACE = 24  # letters of a quote's number that come from the job's title
+DRIVEN = ("driveway", "apron", "pad")  # uses that cars drive on
 TO_WRITE_ON = "_" * 24  # where a party is not known
 
 
@@ -274,8 +277,18 @@ def owner_files(
 
 
 def quote_number(priced: PricedJob, dated: date) -> str:
-    """Return the number of a quote where nobody gives one: its day and the job's short name."""
-    return f"{dated:%y%m%d} {priced.plan.name.replace('-', ' ')}"
+    """Return the number of a quote where nobody gives one: its day and how its title begins."""
+    return f"{dated:%y%m%d} {_place_of(priced.plan.notes.title)}"
+
+
+def _place_of(title: str) -> str:
+    """Return how a job's title begins, which is where it is: 'Juniper Court 7 - side walk' to its number."""
+    words, kept = re.split(r"\s[-–—]\s|[,;:(/]", title.strip())[0].split(), ""
+    for word in words:
+        if kept and len(kept) + len(word) >= LONGEST_PLACE:
+            break
+        kept = f"{kept} {word}".strip()
+    return kept[:LONGEST_PLACE] or "job"
 
 
 def quote_job(
@@ -318,10 +331,13 @@ def calendar_of(priced: PricedJob, first: date, *, stamped: date, lang: str = "e
 
     stamped: the day on which it is written. ValueError where nobody works.
     """
-    agreed = job_days(priced.taken, priced.made, priced.book, first, terms=priced.terms)
+    driven = any(slab.use in DRIVEN for slab in priced.plan.notes.slabs)
+    agreed = job_days(priced.taken, priced.made, priced.book, first, terms=priced.terms, driven=driven)
     stamp = datetime(stamped.year, stamped.month, stamped.day, tzinfo=UTC)
     system = priced.plan.notes.units
-    text = calendar_text(agreed.days, job=priced.plan.name, stamp=stamp, lang=lang, system=system)
+    # The title is a part of it: two jobs kept in folders of one name are two jobs in a calendar too.
+    job = "-".join(re.findall(r"\w+", f"{priced.plan.name} {priced.plan.notes.title}".lower()))
+    text = calendar_text(agreed.days, job=job, stamp=stamp, lang=lang, system=system)
     return text.encode()
 
 

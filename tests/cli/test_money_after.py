@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
@@ -102,6 +103,26 @@ def test_a_change_and_bills_come_to_what_was_agreed(folder: Path) -> None:
     assert billed(folder, "--final").exit_code == UNUSABLE
 
 
+def test_an_order_written_twice_is_asked_about(folder: Path) -> None:
+    order = ("change", folder / "quote.json", *ON, "--what", "Haul rock", "--price")
+    assert run(*order, "250", "--why", "Rock").exit_code == FINE
+    twice = run(*order, "250.00", "--why", "Rock!")
+    assert twice.exit_code == UNUSABLE
+    assert "change order 1 says the same" in twice.output
+    assert "--again" in twice.output
+    assert len(kept(folder).changes) == 1
+    assert run(*order, "250", "--why", "Rock", "--again").exit_code == FINE
+    assert run(*order, "251", "--why", "Rock").exit_code == FINE
+    assert len(kept(folder).changes) == 3
+
+
+@pytest.mark.parametrize("command", ["change", "price"])
+def test_no_example_holds_what_a_shell_would_take_apart(command: str) -> None:
+    shown = run(command, "--help").output
+    # "$250" in a shell is 50: only in single quotes is it what it looks like.
+    assert not re.search(r"(?<!')\$[0-9]", shown)
+
+
 def test_a_quote_with_something_after_it_is_not_written_over(folder: Path) -> None:
     again = ("quote", WALK, "--book", folder / "prices.csv", *ON, "--out", folder)
     assert run(*again).exit_code == FINE  # nothing hangs on it yet
@@ -128,7 +149,7 @@ def test_the_same_gives_the_same_bytes(quoted: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("args", "said"),
     [
-        (("change", "--why", "a", "--what", "b", "--price", "much"), "$250"),
+        (("change", "--why", "a", "--what", "b", "--price", "much"), "example 250"),
         (("change", "--why", "a", "--what", "b", "--price", "250 EUR"), "USD"),
         (("change", "--why", "a", "--what", "b", "--price", "-$99999"), "less than nothing"),
         (("change", "--why", "a", "--what", "b", "--price", "$1", "--date", "4 May"), "2026-05-04"),

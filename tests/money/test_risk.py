@@ -42,7 +42,7 @@ def test_without_spread_nothing_is_uncertain(small: Small) -> None:
     assert {r.cost.low, r.cost.middle, r.cost.eighty, r.cost.high} == {made.full_cost}
     assert (r.chance_loss, r.chance_short, r.contingency) == (0.0, 0.0, Decimal(0))
     assert r.drivers == ()
-    assert r.time.time_low == r.time.time_high == pytest.approx(36_000.0)
+    assert r.time.time_low == r.time.time_eighty == r.time.time_high == pytest.approx(36_000.0)
 
 
 def test_a_price_below_cost_always_loses(small: Small) -> None:

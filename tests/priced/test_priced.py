@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -26,6 +27,7 @@ from slabwright.priced import (
     price_job,
     put_to_use,
     quote_job,
+    quote_number,
     read_books,
     read_records,
     taking,
@@ -140,7 +142,7 @@ def test_circles_and_gaps_of_written_options_are_said(
 
 def test_the_quote_and_its_files(job: PricedJob) -> None:
     made, files = quote_job(job, dated=DAY, business=party_of("Alder Concrete; 12 Elm Street"), lang="es")
-    assert made.number == "260504 side walk"
+    assert made.number == "260504 Juniper Court 7"
     assert made.total == job.made.total
     assert made.business.lines == ("12 Elm Street",)
     assert made.customer.name == (job.plan.notes.customer or "").split(";")[0]
@@ -158,6 +160,35 @@ def test_the_days_agreed(job: PricedJob) -> None:
     text = calendar_of(job, date(2026, 5, 9), stamped=DAY).decode()
     assert "DTSTART;VALUE=DATE:20260511" in text  # the 9th is a Saturday
     assert "DTSTAMP:20260504T000000Z" in text
+
+
+def test_cars_are_told_of_only_where_they_drive(job: PricedJob) -> None:
+    assert "-drive@" not in calendar_of(job, date(2026, 5, 9), stamped=DAY).decode()
+    slabs = tuple(slab.model_copy(update={"use": "driveway"}) for slab in job.plan.notes.slabs)
+    plan = replace(job.plan, notes=job.plan.notes.model_copy(update={"slabs": slabs}))
+    assert "-drive@" in calendar_of(replace(job, plan=plan), date(2026, 5, 9), stamped=DAY).decode()
+
+
+def test_jobs_in_folders_of_one_name_are_two_in_a_calendar(job: PricedJob) -> None:
+    notes = job.plan.notes.model_copy(update={"title": "Alder Lane 22 - patio"})
+    other = replace(job, plan=replace(job.plan, notes=notes))
+    texts = (calendar_of(one, date(2026, 5, 9), stamped=DAY).decode() for one in (job, other))
+    ids = [{line for line in text.splitlines() if line.startswith("UID:")} for text in texts]
+    assert not ids[0] & ids[1]
+
+
+@pytest.mark.parametrize(
+    ("title", "number"),
+    [
+        ("Alder Lane 22, back patio", "260504 Alder Lane 22"),
+        ("-", "260504 -"),
+        ("A" * 80, f"260504 {'A' * 24}"),
+        ("The very long street of many names and numbers 7", "260504 The very long street of"),
+    ],
+)
+def test_a_quote_is_numbered_by_its_day_and_where_it_is(title: str, number: str, job: PricedJob) -> None:
+    notes = job.plan.notes.model_copy(update={"title": title})
+    assert quote_number(replace(job, plan=replace(job.plan, notes=notes)), DAY) == number
 
 
 def test_notes_that_cannot_be_planned_are_a_value_error(job: PricedJob) -> None:

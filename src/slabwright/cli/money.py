@@ -27,6 +27,7 @@ from slabwright.cli.money_in import (
     write_all,
 )
 from slabwright.cli.talk import FAILED, FINE, STOPPED, UNUSABLE, day_of, leave, talk, write_file
+from slabwright.cli.tongue import lang_option
 
 if TYPE_CHECKING:
     from slabwright.findings import Finding
@@ -62,7 +63,7 @@ def as_text(table: Table, *, system: Any, lang: str, currency: str = "USD") -> s
 
 @main.command()
 @shared
-@click.option("--at", "asked", help="Tell the risk at this price before tax, such as $3,200.")
+@click.option("--at", "asked", help="Tell the risk at this price before tax, such as 3200.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for the owner's files.")
 def price(asked: str | None, out: Path | None, **given: Any) -> None:
     """Estimate JOB for its owner: every line of cost, the way to the price, what could come of it.
@@ -80,7 +81,7 @@ def price(asked: str | None, out: Path | None, **given: Any) -> None:
     try:
         at = None if asked is None else read_money(asked, bare=made.currency).amount
     except MeasureError as error:
-        raise click.UsageError(f'--at "{asked}": {error.reason}; write for example $3,200.') from error
+        raise click.UsageError(f'--at "{asked}": {error.reason}; write for example 3200.') from error
     owner = owner_job(one.priced, at=at, lang=lang)
     could, offered = owner.risk, owner.options
     shown = [
@@ -204,7 +205,7 @@ def price_book(output: Path | None) -> None:
 )
 @click.option("--keep", type=int, multiple=True, help="Row of a day that is right although it looks absurd.")
 @click.option("--currency", default="USD", show_default=True, help="Of the book (ISO 4217).")
-@click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the table.")
+@lang_option("Language of the table.")
 @click.option(
     "-o",
     "--output",

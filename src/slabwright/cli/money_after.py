@@ -15,6 +15,7 @@ import click
 from slabwright.cli.group import main
 from slabwright.cli.money_in import FILE, PAPERS, sharing
 from slabwright.cli.talk import FAILED, UNUSABLE, day_of, leave, talk, write_files
+from slabwright.cli.tongue import lang_option
 from slabwright.files import alone, head_of
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ SHARED = (
     click.argument("kept", metavar="QUOTE.JSON", type=FILE),
     click.option("--date", "when", metavar="YYYY-MM-DD", help="Day that it is written on; default: today."),
     click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Default: beside the file."),
-    click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the paper."),
+    lang_option("Language of the paper."),
     click.option("--paper", type=click.Choice(PAPERS), help="Default: letter or A4, by the job's units."),
 )
 
@@ -80,8 +81,14 @@ def share_of(written: str) -> Decimal:
 @shared
 @click.option("--why", "reason", required=True, help="Why, in the language of the paper.")
 @click.option("--what", "scope", required=True, help="What changes, in the language of the paper.")
-@click.option("--price", "asked", required=True, help="Before tax, such as $250; less is written -$80.")
+@click.option(
+    "--price",
+    "asked",
+    required=True,
+    help="Before tax, such as 250; less is written -80. A $ needs single quotes: '$250'.",
+)
 @click.option("--days", type=int, default=0, help="Working days added; -1 is one saved.")
+@click.option("--again", is_flag=True, help="It is meant, although the order before says the same.")
 def change(
     kept: Path,
     when: str | None,
@@ -92,6 +99,7 @@ def change(
     scope: str,
     asked: str,
     days: int,
+    again: bool,
 ) -> None:
     """Write the next change order to a quote, to be signed before it is done.
 
@@ -106,10 +114,15 @@ def change(
     try:
         amount = read_money(asked, bare=before.quote.currency)
     except MeasureError as error:
-        raise click.UsageError(f'--price "{asked}": {error.reason}; write for example $250.') from error
+        raise click.UsageError(f'--price "{asked}": {error.reason}; write for example 250.') from error
     if amount.currency != before.quote.currency:
         raise click.UsageError(f'--price "{asked}": the quote is in {before.quote.currency}.')
     why, what = Both(reason, reason), Both(scope, scope)
+    if before.changes and not again:
+        last = before.changes[-1]
+        if (last.scope, last.price, last.days) == (what, amount.amount, days):
+            said = f"change order {last.number} says the same already; was it written twice?"
+            leave(UNUSABLE, f"slabwright: {said} If it is meant, add --again.")
     step = partial(change_job, before, reason=why, scope=what, price=amount.amount, days=days, dated=day)
     _finish(kept, before, out, partial(step, paper=paper, lang=lang))
 

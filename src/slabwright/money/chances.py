@@ -91,7 +91,7 @@ def risk(
     return Risk(
         price=asked,
         cost=_band(full),
-        time=TimeBand(*(float(x) * HOUR for x in np.percentile(hours, (10, 50, 90)))),
+        time=TimeBand(*(float(x) * HOUR for x in np.percentile(hours, (10, 50, 80, 90)))),
         chance_loss=loss,
         chance_out_of_pocket=pocket_loss,
         chance_short=float(np.mean(short > 0.0)),

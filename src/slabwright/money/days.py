@@ -62,10 +62,12 @@ def job_days(
     *,
     terms: JobTerms | None = None,
     week: Sequence[int] = WEEK,
+    driven: bool = True,
 ) -> JobDays:
     """Return the days of a job that begins on `first`, or on the first working day after it.
 
-    week: days worked, Monday 0. ValueError for a week without days, or a crew of nobody.
+    week: days worked, Monday 0. driven: whether cars will drive on it, so that the day is told. ValueError
+    for a week without days, or a crew of nobody.
     """
     if not week or not set(week) <= set(range(7)):
         raise ValueError("a week has working days, Monday 0 to Sunday 6")
@@ -86,12 +88,13 @@ def job_days(
     last = _later(start, prepare - 1, week)
     pour = _later(last, 1, week)
     title = {"title": made.title}
-    days = (
+    days: tuple[AgreedDay, ...] = (
         AgreedDay("dig", Phrase("on-dig", title), start, days=(last - start).days + 1),
         AgreedDay("pour", Phrase("on-pour", title), pour),
         AgreedDay("strip", Phrase("on-strip", title), _later(pour, 1, week)),
-        AgreedDay("drive", Phrase("on-drive", title), pour + timedelta(days=OPEN_DAYS)),
     )
+    if driven:
+        days += (AgreedDay("drive", Phrase("on-drive", title), pour + timedelta(days=OPEN_DAYS)),)
     return JobDays(days, prepare, whole, ready)
 
 

@@ -225,10 +225,11 @@ class MoneyBand:
 
 @dataclass(frozen=True, slots=True)
 class TimeBand:
-    """Percentiles 10, 50 and 90 of the time of one person [s]."""
+    """Percentiles 10, 50, 80 and 90 of the time of one person [s]."""
 
     time_low: float
     time_middle: float
+    time_eighty: float
     time_high: float
 
 

@@ -221,12 +221,12 @@ def band(made: Risk, lang: str) -> Table:
             say(f"money-band-{key}", lang),
             amount,
             made.price - amount,
-            None if seconds is None else paid_hours(seconds),
+            paid_hours(seconds),
         )
         for key, amount, seconds in (
             ("low", cost.low, time.time_low),
             ("middle", cost.middle, time.time_middle),
-            ("eighty", cost.eighty, None),
+            ("eighty", cost.eighty, time.time_eighty),
             ("high", cost.high, time.time_high),
         )
     )
