@@ -23,7 +23,7 @@ CODE: dict[str, tuple[str, ...]] = {
     "survey.md": ("survey",),
     "ground-and-water.md": ("ground", "slab/drainage"),
     "joints.md": ("slab/outline", "slab/joints", "slab/panels", "slab"),
-    "heights.md": ("slab/heights", "slab/limits", "slab/datum", "solving"),
+    "heights.md": ("slab/heights", "slab/datum", "solving"),
     "forms-steel-set-out.md": (
         *(f"build/{n}" for n in ("cutting", "cut_problem", "master", "patterns", "runs", "boards", "stakes")),
         *(f"build/{n}" for n in ("forms", "form_tables", "steel", "splices", "ties", "strings", "set_out")),

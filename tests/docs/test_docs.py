@@ -15,8 +15,6 @@ DOCS = ROOT / "docs"
 PAGES = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *sorted(DOCS.rglob("*.md"))]
 CODE = re.compile(r"^```.*?^```$|`[^`\n]+`", re.MULTILINE | re.DOTALL)
 LINK = re.compile(r"\]\((?!https?:)([^)\s]+)\)")
-# Found by everybody who opens the place, so no page names them.
-UNNAMED = {"README.md", "CONTRIBUTING.md"}
 
 
 def anchors(page: Path) -> set[str]:
@@ -90,3 +88,18 @@ def test_the_page_of_outside_checks_is_of_the_checks_as_they_stand():
     assert right["digest"]() in page, "run make docs"
     missing = [p.name for p in sorted((ROOT / "tests" / "outside").glob("test_*.py")) if p.name not in page]
     assert missing == []
+
+
+def test_every_page_is_in_the_index() -> None:
+    """docs/README.md leads to every page, itself or by the list of a folder."""
+    for folder in (DOCS, DOCS / "methods", DOCS / "decisions"):
+        index = (folder / "README.md").read_text(encoding="utf-8")
+        listed = {folder / link.partition("#")[0] for link in LINK.findall(index)}
+        wanted = {*folder.glob("*.md"), *(path / "README.md" for path in folder.iterdir() if path.is_dir())}
+        wanted = {path for path in wanted if path.is_file()} - {folder / "README.md"}
+        assert {path.relative_to(DOCS) for path in wanted - listed} == set()
+
+
+def test_the_index_has_the_three_kinds() -> None:
+    text = (DOCS / "README.md").read_text(encoding="utf-8")
+    assert re.findall(r"^## (.+)$", text, re.MULTILINE) == ["Guides", "Methods", "Reference"]

@@ -57,7 +57,7 @@ def run(block: Block, folder: Path) -> str:
     done = subprocess.run(
         ["bash", "-c", _as_run(block.text)],
         cwd=folder,
-        env=env | {"NO_COLOR": "1", "PYTHONUNBUFFERED": "1"},
+        env=env | {"NO_COLOR": "1", "PYTHONUNBUFFERED": "1", "SLABWRIGHT_LANG": "en"},
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
