@@ -23,14 +23,6 @@ WALK = Path("examples/side-walk/job.yaml").read_text(encoding="utf-8")
 TEXT = WALK + "\nweather: {" + ", ".join(f"{k}: {v}" for k, v in people.WEATHER.items()) + "}\n"
 
 
-def table(hours: int = 96) -> str:
-    rows = ["time,temperature [F],dew point [F],wind [mph],cloud [%]"]
-    for n in range(hours):
-        warm = 60 + 20 * max(0.0, 1 - abs(n % 24 - 15) / 9)
-        rows.append(f"2026-07-{13 + n // 24:02d}T{n % 24:02d}:00,{warm:.1f},52,5,20")
-    return "\n".join(rows) + "\n"
-
-
 @pytest.fixture(scope="module")
 def day():
     made = poured(TEXT, "side-walk")
@@ -53,7 +45,7 @@ def test_what_is_missing_is_asked_for_not_guessed():
 
 
 def test_a_table_goes_before_typed_figures():
-    made = poured(TEXT, "side-walk", table(), "july.csv")
+    made = poured(TEXT, "side-walk", people.hours_table(), "july.csv")
     assert made.plan is not None, made.why
     assert made.plan.pour.date == people.WEATHER["day"]  # the day is still the one that was typed
     bad = poured(TEXT, "side-walk", "time,temperature\nnoon,warm\n", "bad.csv")
@@ -157,7 +149,9 @@ def test_the_hours_of_each_panel_for_the_picture(inside, who, job):
 
 def test_a_table_is_brought_in_and_taken_away(inside, job):
     address = f"/jobs/{job.code}/hours/weather/"
-    answer = inside.post(address, {"file": SimpleUploadedFile("july.csv", table().encode(), "text/csv")})
+    answer = inside.post(
+        address, {"file": SimpleUploadedFile("july.csv", people.hours_table().encode(), "text/csv")}
+    )
     assert answer.status_code == 302
     assert WeatherTable.objects.get().name == "july.csv"
     assert "july.csv" in inside.get(f"/jobs/{job.code}/hours/").content.decode()
@@ -203,3 +197,72 @@ def test_a_job_without_a_place_leads_to_where_it_is_said(inside, who, job):
 
 def test_nothing_is_kept_for_ever():
     assert run.poured.cache_info().maxsize == run.KEPT
+
+
+def told_on(page):
+    """Return what a page lists as seen."""
+    return page.split('class="seen-list"')[1].split("</ul>")[0] if 'class="seen-list"' in page else ""
+
+
+def test_what_is_seen_goes_into_the_notes_and_moves_the_rest_of_the_day(inside, who, job):
+    with_weather(job, who)
+    address = f"/jobs/{job.code}/hours/seen/"
+    before = poured(job.text, "x")
+    late = max(w.broom_end.likely for w in before.plan.pour.windows)
+    assert inside.post(address, {"what": "placed", "panel": "side walk|1", "at": "11:30"}).status_code == 302
+    job.refresh_from_db()
+    assert "what: placed" in job.text
+    assert "11:30 am" in job.text
+    after = poured(job.text, "x")
+    assert after.plan is not None
+    assert max(w.broom_end.likely for w in after.plan.pour.windows) > late + 3600.0
+    page = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert "11:30 am: placed, Panel 1" in told_on(page)
+    assert inside.post(address, {"what": "placed", "panel": "side walk|1", "at": "11:35"}).status_code == 302
+    page = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+    assert "11:35 am: placed, Panel 1" in told_on(page)
+    assert "11:30" not in told_on(page)
+    assert inside.post(address, {"drop": "0"}).status_code == 302
+    job.refresh_from_db()
+    assert "seen" not in job.text
+    assert "seen-list" not in inside.get(f"/jobs/{job.code}/hours/").content.decode()
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {},
+        {"what": "placed", "panel": "side walk|99", "at": "9:00"},
+        {"what": "wet", "panel": "side walk|1", "at": "9:00"},
+        {"what": "placed", "panel": "side walk|1", "at": "teatime"},
+        {"drop": "0"},
+        {"drop": "x"},
+    ],
+)
+def test_what_cannot_be_seen_is_said_and_nothing_is_kept(inside, who, job, sent):
+    with_weather(job, who)
+    text = job.text
+    answer = inside.post(f"/jobs/{job.code}/hours/seen/", sent)
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert 'role="alert"' in page
+    if sent.get("at") == "9:00":
+        assert 'value="9:00"' in page  # what was typed stays
+    job.refresh_from_db()
+    assert job.text == text
+
+
+def test_the_question_is_open_on_the_day_and_in_the_clock_of_the_place(inside, who, job, monkeypatch):
+    from datetime import UTC, datetime
+
+    from slabwright.office.pages import hours as page
+
+    with_weather(job, who)
+    day = people.WEATHER["day"]
+    for moment, opened in ((f"{day}T16:40", True), ("2026-01-05T16:40", False)):
+        now = datetime.fromisoformat(moment).replace(tzinfo=UTC)
+        monkeypatch.setattr(page.timezone, "now", lambda now=now: now)
+        body = inside.get(f"/jobs/{job.code}/hours/").content.decode()
+        shown = body.split('id="seen"')[1].split(">")[0]
+        assert ("open" in shown) is opened
+    assert 'name="at" required value="08:40"' in body  # Pacific winter time

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.utils.safestring import mark_safe
 
 from slabwright.office.actions import weather as actions
 from slabwright.office.actions.jobs import name_of, plan_of
 from slabwright.office.asking import PersonRequest
 from slabwright.office.hours.run import half_typed, poured, wants_weather
+from slabwright.office.hours.seen import asked
 from slabwright.office.hours.steps import steps
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, WeatherTable
@@ -31,16 +34,31 @@ WIDE_MM, HIGH_MM = 245.0, 140.0  # the legend under the bars wants this width
 def hours(request: PersonRequest, code: str) -> HttpResponse:
     """Show the page; its script asks for the day, or `?now=1` works it out here, without a script."""
     job = get_object_or_404(Job, code=code)
-    return render(request, "office/hours/page.html", _page(job, request.lang, now="now" in request.GET))
+    return render(request, "office/hours/page.html", page_of(job, request.lang, now="now" in request.GET))
 
 
-def _page(job: Job, lang: str, *, now: bool = False, why: str = "") -> dict[str, Any]:
+def page_of(
+    job: Job,
+    lang: str,
+    *,
+    now: bool = False,
+    why: str = "",
+    unseen: str = "",
+    typed: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """Return what the page shows.
+
+    now: with the day worked out; why: what is wrong with a table of weather; unseen: with what was `typed`
+    of something seen.
+    """
     made, table = plan_of(job), WeatherTable.objects.filter(job=job).first()
     given = table.text if table else ""
     wants = half_typed(made) if made.notes is None else wants_weather(made.notes, given)
     nowhere = made.notes is not None and site_of(made.notes) is None
     shown: dict[str, Any] = {"job": job, "planned": made, "table": table, "wants": wants, "why": why}
     shown["nowhere"] = nowhere
+    if not wants and not nowhere:
+        shown |= {"asked": asked(made, lang, at=timezone.now()), "unseen": unseen, "typed": typed or {}}
     if now and not wants and not nowhere:
         shown |= _day(job, table, lang)
     return shown
@@ -124,4 +142,4 @@ def weather(request: PersonRequest, code: str) -> HttpResponse:
             why = " ".join([f"{error}.", *rows])
         else:
             return redirect("job-hours", code=job.code)
-    return render(request, "office/hours/page.html", _page(job, request.lang, why=why), status=422)
+    return render(request, "office/hours/page.html", page_of(job, request.lang, why=why), status=422)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import gallery, hours, picture, solid
+from slabwright.office.pages import gallery, hours, hours_seen, picture, solid
 
 WAYS = [
     way("gallery/", gallery.gallery, "gallery", may=May.CREW),
@@ -13,5 +13,6 @@ WAYS = [
     way("jobs/<code>/hours/", hours.hours, "job-hours", may=May.CREW),
     way("jobs/<code>/hours/day/", hours.day, "job-day", may=May.CREW),
     way("jobs/<code>/hours/windows/", hours.windows, "job-windows", may=May.CREW),
+    way("jobs/<code>/hours/seen/", hours_seen.seen, "job-seen", may=May.CREW, methods="POST"),
     way("jobs/<code>/hours/weather/", hours.weather, "job-weather", may=May.CREW, methods="GET POST"),
 ]

@@ -1,0 +1,45 @@
+"""During the pour: one thing seen goes into the notes, or out of them, and the day is worked out anew."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from slabwright.office.actions import jobs as actions
+from slabwright.office.actions.edits import Edit
+from slabwright.office.asking import PersonRequest
+from slabwright.office.hours.seen import SeenError, kept, taken_back
+from slabwright.office.models import Job
+from slabwright.office.pages.hours import page_of
+from slabwright.office.words import word
+
+
+def seen(request: PersonRequest, code: str) -> HttpResponse:
+    """Keep what was sent, or take row `drop` away; what cannot be is said on the page."""
+    job = get_object_or_404(Job, code=code)
+    lang, sent = request.lang, request.POST
+    try:
+        edit = _edit(
+            job, sent.get("drop", ""), sent.get("what", ""), sent.get("panel", ""), sent.get("at", ""), lang
+        )
+        outcome = actions.change(person=request.user, job=job, edits=[edit], base=job.number)
+        why = (
+            "" if outcome.saved else " ".join(one.why for one in outcome.mistakes) or word("seen-other", lang)
+        )
+    except SeenError as error:
+        why = str(error)
+    except actions.BusyError:
+        why = word("sheet-busy", lang)
+    if not why:
+        return redirect(f"{reverse('job-hours', args=[job.code])}#seen")
+    return render(request, "office/hours/page.html", page_of(job, lang, unseen=why, typed=sent), status=422)
+
+
+def _edit(job: Job, drop: str, what: str, panel: str, clock: str, lang: str) -> Edit:
+    if drop:
+        return taken_back(job.text, int(drop) if drop.isdecimal() and len(drop) < 6 else -1, lang)
+    plan = actions.plan_of(job).plan
+    if plan is None:
+        raise SeenError(word("picture-none", lang))
+    return kept(job.text, plan, what, panel, clock, lang)
