@@ -48,3 +48,11 @@ def job(who: Person | None = None, example: str = "side-walk") -> Job:
     from slabwright.office.actions import jobs
 
     return jobs.bring_in(person=who, text=(EXAMPLES / example / "job.yaml").read_text(encoding="utf-8"))
+
+
+def hours_table(hours: int = 96) -> str:
+    rows = ["time,temperature [F],dew point [F],wind [mph],cloud [%]"]
+    for n in range(hours):
+        warm = 60 + 20 * max(0.0, 1 - abs(n % 24 - 15) / 9)
+        rows.append(f"2026-07-{13 + n // 24:02d}T{n % 24:02d}:00,{warm:.1f},52,5,20")
+    return "\n".join(rows) + "\n"

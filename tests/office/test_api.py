@@ -10,12 +10,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
-from tests.kit.people import EXAMPLES, job, person, signed_in
+from tests.kit.people import EXAMPLES, hours_table, job, person, signed_in
 
 from slabwright.office.actions import keys, prices
 from slabwright.office.actions import quotes as quote_actions
 from slabwright.office.api import door
-from slabwright.office.models import Job, Token
+from slabwright.office.models import Job, Token, WeatherTable
 from slabwright.office.words import words
 
 DEMO = (EXAMPLES / "side-walk" / "job.yaml").read_text(encoding="utf-8")
@@ -73,6 +73,21 @@ def test_every_listed_file_can_be_had(crew):
         assert answer.content.startswith(begins.get(name.rpartition(".")[2], b"")), name
         assert answer.content
     assert api.get(f"/api/v1/jobs/{walk.code}/files/nothing.svg").status_code == 404
+
+
+@pytest.mark.django_db
+def test_a_file_is_the_same_on_its_page_and_by_the_api_with_the_pour_of_weather_that_was_brought_in(crew):
+    """The hours of the day, their chart and their sheets are in both."""
+    walk, api, page = job(), with_key(crew, writes=False), signed_in(crew)
+    before = set(api.get(f"/api/v1/jobs/{walk.code}/files").json())
+    WeatherTable.objects.create(job=walk, text=hours_table(), name="july.csv")
+    more = set(api.get(f"/api/v1/jobs/{walk.code}/files").json()) - before
+    assert more
+    for name in (sorted(more)[0], "pour-hours.svg", "plan.json"):
+        told = api.get(f"/api/v1/jobs/{walk.code}/files/{name}")
+        shown = page.get(f"/jobs/{walk.code}/files/{name}")
+        assert told.status_code == shown.status_code == 200, name
+        assert told.content == b"".join(shown.streaming_content), name
 
 
 @pytest.mark.django_db

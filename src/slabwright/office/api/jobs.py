@@ -21,7 +21,6 @@ from slabwright.office.api.talk import ApiError, Code, FileName, Number
 from slabwright.office.models import Job, Person, Revision, State, Token
 from slabwright.office.pages import sheet_files
 from slabwright.office.pages.jobs import searched
-from slabwright.result import Plan
 
 router = Router()
 WRONG = {400: talk.Wrong, 401: talk.Wrong, 404: talk.Wrong, 422: talk.Wrong, 429: talk.Wrong}
@@ -167,24 +166,21 @@ def revision(request: HttpRequest, code: Code, number: Number) -> Revision:
     return found
 
 
-def _good(code: str) -> tuple[Job, Plan, Revision]:
-    """Return a job, its newest plan, and the revision that it was made from. ApiError without a plan."""
-    job = _job(code)
-    planned, number = actions.good_plan_of(job)
-    old = Revision.objects.filter(job=job, number=number).first()
-    if planned.plan is None or old is None:
+def _source(code: str) -> sheet_files.Source:
+    """Return what a job's files are made from, as on its page. ApiError where none could be planned yet."""
+    source = sheet_files.source_of(_job(code))
+    if source is None:
         raise ApiError("no-plan", 409)
-    return job, planned.plan, old
+    return source
 
 
 def _file(code: str, name: str, lang: str) -> HttpResponse:
-    job, _, old = _good(code)
-    day = old.when.date().isoformat()
-    body = sheet_files.made(old.text, actions.name_of(job), name, lang, old.number, day)
+    source = _source(code)
+    body = sheet_files.file_of(source, name, lang)
     if not body:
         raise ApiError("not-found", 404)
     answer = HttpResponse(body, content_type=sheet_files.TYPES[name.rpartition(".")[2]])
-    answer.headers["X-Revision"] = str(old.number)
+    answer.headers["X-Revision"] = str(source.revision)
     return answer
 
 
@@ -240,8 +236,7 @@ def findings(request: HttpRequest, code: Code) -> dict[str, Any]:
 )
 def files(request: HttpRequest, code: Code) -> list[str]:
     """List the files of a job: packet, drawings and tables."""
-    _, newest, _ = _good(code)
-    listed_here = sheet_files.listed(newest, _lang(request))
+    listed_here = sheet_files.listed(sheet_files.plan_for_paper(_source(code)), _lang(request))
     names = ["packet.pdf", "plan.json", "tables.xlsx"]
     names += [f"{key}.{kind}" for key, _ in listed_here["drawings"] for kind in ("svg", "dxf")]
     return names + [f"{key}.csv" for key, _ in listed_here["tables"]]

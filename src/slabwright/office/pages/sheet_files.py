@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
-from typing import Any, TypeAlias
+from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, HttpResponse, HttpResponseBase
@@ -22,12 +20,7 @@ from slabwright.office.planning import read
 from slabwright.office.words import word
 from slabwright.plan import make
 from slabwright.result import Plan
-from slabwright.sheets.files import DEFAULT_PAPER
-from slabwright.sheets.job_drawings import job_drawings
-from slabwright.sheets.job_tables import all_tables
-from slabwright.sheets.pages import Page, Strip
-from slabwright.sheets.pour_tables import pour_tables
-from slabwright.sheets.tables import Table
+from slabwright.sheets.files import Packet
 
 KEPT = 12  # files that a worker keeps; a packet takes about 200 kB
 MAPPED = 4  # plans with everything that paper needs
@@ -57,72 +50,6 @@ def plan_for_paper(source: Source) -> Plan:
     return replace(plan, pour=run.plan.pour, pour_run=run.plan.pour_run, findings=run.plan.findings)
 
 
-Maker: TypeAlias = Callable[[Plan, str, Source], bytes]
-
-
-def _packet(plan: Plan, lang: str, source: Source) -> bytes:
-    from slabwright.sheets.job_pages import job_pages
-    from slabwright.sheets.packet import write_pdf
-
-    strip = Strip(
-        job=plan.notes.title,
-        date=datetime.date.fromisoformat(source.day),
-        revision=str(source.revision),
-        drawn_from=plan.notes.measured or "",
-    )
-    return write_pdf(
-        job_pages(plan, paper=_paper(plan), lang=lang), strip, system=plan.notes.units, lang=lang
-    )
-
-
-def every_table(plan: Plan, lang: str) -> tuple[Table, ...]:
-    """Return the tables of the job and, where there is a pour, of its day."""
-    return (*all_tables(plan, lang), *(pour_tables(plan, lang) if plan.pour is not None else ()))
-
-
-def _paper(plan: Plan) -> str:
-    return (plan.notes.paper or DEFAULT_PAPER[plan.notes.units]).lower()
-
-
-def _tables(plan: Plan, lang: str, _source: Source) -> bytes:
-    from slabwright.sheets.table_files import xlsx_bytes
-
-    return xlsx_bytes(every_table(plan, lang), system=plan.notes.units, lang=lang)
-
-
-def _document(plan: Plan, _lang: str, _source: Source) -> bytes:
-    from slabwright.sheets.document import plan_bytes
-
-    return plan_bytes(plan)
-
-
-def _csv(key: str) -> Maker:
-    def one(plan: Plan, lang: str, _source: Source) -> bytes:
-        from slabwright.sheets.table_files import csv_text
-
-        table = next((t for t in every_table(plan, lang) if t.key == key), None)
-        return csv_text(table, system=plan.notes.units, lang=lang).encode() if table is not None else b""
-
-    return one
-
-
-def _drawing(key: str, kind: str) -> Maker:
-    def one(plan: Plan, lang: str, _source: Source) -> bytes:
-        from slabwright.sheets.dxf import dxf_text
-        from slabwright.sheets.furniture import compose
-        from slabwright.sheets.svg import svg
-
-        drawing = job_drawings(plan, lang).get(key)
-        if drawing is None:
-            return b""
-        wide, high = Page("", paper=_paper(plan)).body()
-        system, north = plan.notes.units, plan.notes.place.bearing
-        picture = compose(drawing, width=wide, height=high, system=system, lang=lang, bearing=north)
-        return (svg(picture, fitted=True) if kind == "svg" else dxf_text(picture)).encode()
-
-    return one
-
-
 TYPES = {
     "pdf": "application/pdf",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -134,25 +61,11 @@ TYPES = {
 }
 
 
-def made(text: str, name: str, file: str, lang: str, revision: int, day: str, *hours: str) -> bytes:
-    """Return one file of a text that can be planned, empty for a name that there is none of.
-
-    hours: hourly weather as CSV and its name, where some was brought in.
-    """
-    return file_of(Source(text, name, revision, day, *hours), file, lang)
-
-
 @lru_cache(maxsize=KEPT)
 def file_of(source: Source, file: str, lang: str) -> bytes:
     """Return one file, empty for a name that there is none of."""
-    stem, _, kind = file.rpartition(".")
-    makers: dict[str, Maker] = {"packet.pdf": _packet, "tables.xlsx": _tables, "plan.json": _document}
-    maker = makers.get(file)
-    if maker is None and kind == "csv":
-        maker = _csv(stem)
-    elif maker is None and kind in ("svg", "dxf"):
-        maker = _drawing(stem, kind)
-    return maker(plan_for_paper(source), lang, source) if maker is not None else b""
+    plan = plan_for_paper(source)
+    return Packet(plan, date=source.day, revision=str(source.revision), lang=lang).file(file)
 
 
 def source_of(job: Job) -> Source | None:
@@ -200,9 +113,10 @@ def listed(plan: Plan | None, lang: str) -> dict[str, Any]:
     """Return which files there are: tables and drawings with their names, nothing where there is no plan."""
     if plan is None:
         return {"tables": (), "drawings": ()}
+    packet = Packet(plan, lang=lang)
     return {
-        "tables": tuple((one.key, one.title.of(lang)) for one in every_table(plan, lang)),
-        "drawings": tuple((key, one.alt) for key, one in job_drawings(plan, lang).items()),
+        "tables": tuple((one.key, one.title.of(lang)) for one in packet.tables),
+        "drawings": tuple((key, one.alt) for key, one in packet.drawings.items()),
     }
 
 
