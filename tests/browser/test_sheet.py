@@ -476,3 +476,14 @@ def test_a_phone_that_gives_no_place_is_told_what_else_to_do(open_page, job, own
     reached(page, "f-place.latitude")
     page.get_by_role("button", name="The job is here, where I stand").tap()
     expect(by_id(page, "g-place").get_by_role("status")).to_contain_text("Write latitude")
+
+
+def test_the_owners_sums_stand_whole_on_a_phone(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    page.get_by_role("button", name="Try the demo book").tap()
+    expect(page.locator(".price table").first).to_be_visible()
+    page.goto(f"/jobs/{job.code}/price/")
+    table = page.locator(".price .wide").first
+    expect(table.get_by_role("columnheader", name="Amount")).to_be_visible()
+    over = table.evaluate("(one) => one.scrollWidth - one.clientWidth")
+    assert over <= 0
