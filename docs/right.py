@@ -72,7 +72,8 @@ def run() -> list[dict[str, Any]]:
     """Run the outside checks and return every assertion that held; ends when one fails."""
     with tempfile.TemporaryDirectory() as folder:
         into = Path(folder) / "held.jsonl"
-        env = os.environ | {INTO: str(into), "PYTHONPATH": str(HERE), "PYTHONPYCACHEPREFIX": f"{folder}/pyc"}
+        path = os.pathsep.join(filter(None, (str(HERE), os.environ.get("PYTHONPATH"))))
+        env = os.environ | {INTO: str(into), "PYTHONPATH": path, "PYTHONPYCACHEPREFIX": f"{folder}/pyc"}
         call = [sys.executable, "-m", "pytest", "-q", "-p", "right", "-p", "no:cacheprovider"]
         call += ["-o", "enable_assertion_pass_hook=true", str(OUTSIDE)]
         done = subprocess.run(call, cwd=HERE.parent, env=env, capture_output=True, text=True, check=False)

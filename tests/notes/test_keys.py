@@ -43,7 +43,7 @@ def test_the_example_of_a_key_can_be_read(row: type[Row], key: Key) -> None:
 def test_the_reference_is_the_one_that_the_models_give(part: str, made: Callable[[], str]) -> None:
     text = DOCS.read_text(encoding="utf-8")
     begin, end = f"<!-- {part}: begin -->\n", f"<!-- {part}: end -->"
-    assert text[text.index(begin) + len(begin) : text.index(end)] == made()
+    assert text[text.index(begin) + len(begin) : text.index(end)] == made(), "run: make docs"
 
 
 def test_every_key_stands_in_the_reference() -> None:

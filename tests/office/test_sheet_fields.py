@@ -30,6 +30,7 @@ TEXTS |= {"new-metric": new_job("patio", metric=True)}
 
 # What the fields do not hold is written in the notes' text: corners that are rounded or arcs.
 ONLY_AS_TEXT = {("Vertex", key) for key in keys_of(next(r for r in all_rows() if r.__name__ == "Vertex"))}
+LABELS = "src/slabwright/office/words/sheet_fields.toml"
 # Records that are shown by their own keys.
 HOLDERS = {"place", "house", "ground", "water", "crew", "kit", "access", "order", "weather", "pour", "set"}
 HOLDERS |= {"fall", "joints", "steel", "thickened"}
@@ -84,7 +85,8 @@ def test_every_key_of_the_job_file_has_its_place_on_the_sheet():
             held.add((at.row.__name__, at.key.name))
     every = {(row.__name__, key) for row in all_rows() for key in keys_of(row)}
     holders = {(r, k) for r, k in every if k in HOLDERS}
-    assert every - held - ONLY_AS_TEXT - holders == set()
+    left = every - held - ONLY_AS_TEXT - holders
+    assert left == set(), "give each its place (fields or more) in src/slabwright/office/sheet/sections.toml"
     assert not held & ONLY_AS_TEXT
 
 
@@ -92,17 +94,22 @@ def test_every_key_and_choice_is_said_in_both_languages():
     for row in all_rows():
         for key in keys_of(row).values():
             own = f"field-{row.__name__}-{key.name}"
-            found = every_word().get(own) or every_word()[f"field-{key.name}"]
-            assert set(found) == set(LANGUAGES), key.name
+            found = every_word().get(own) or every_word().get(f"field-{key.name}", {})
+            assert set(found) == set(LANGUAGES), f"write field-{key.name} in {LABELS}"
             for kind in branches(key.type):
                 for one in choices_of(item_of(kind) or kind):
-                    assert set(every_word()[f"choice-{one}"]) == set(LANGUAGES)
+                    assert set(every_word().get(f"choice-{one}", {})) == set(LANGUAGES), (
+                        f"write choice-{one} in {LABELS}"
+                    )
 
 
 def test_help_in_spanish_is_there_for_every_key_and_no_other():
     english = tomllib.loads(files("slabwright.notes").joinpath("keys.toml").read_text("utf-8"))
     spanish = tomllib.loads(files("slabwright.office.sheet").joinpath("help_es.toml").read_text("utf-8"))
-    assert {(r, k) for r in english for k in english[r]} == {(r, k) for r in spanish for k in spanish[r]}
+    ours, theirs = ({(r, k) for r in told for k in told[r]} for told in (english, spanish))
+    home = "src/slabwright/office/sheet/help_es.toml"
+    assert ours - theirs == set(), f"write what each key says, in Spanish, in {home}"
+    assert theirs - ours == set(), f"these keys are gone: take them out of {home}"
     same = {(r, k) for r in english for k in english[r] if english[r][k][0] == spanish[r][k]}
     assert same == set()
 

@@ -22,7 +22,7 @@ import numpy as np
 from pydantic import BaseModel
 
 from slabwright import __version__
-from slabwright.findings import Finding
+from slabwright.findings import Finding, entry
 from slabwright.measure import System
 from slabwright.result import Plan
 from slabwright.sources import all_sources
@@ -141,6 +141,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
 def plan_document(plan: Plan) -> dict[str, Any]:
     """Return the whole plan as JSON data."""
     cited = {t.source for s in plan.shaped.slabs for t in s.spec.taken}
+    cited |= {str(entry(f.room, f.code)["source"]) for f in plan.findings}
     return {
         "format": FORMAT,
         "made-by": f"slabwright {__version__}",
