@@ -6,7 +6,8 @@ import pytest
 
 from slabwright.measure import System
 from slabwright.money.model import Change
-from slabwright.money.wanted import KINDS_OF_CHANGE, WantedError, option_of, options_of
+from slabwright.money.phrases import LANGUAGES
+from slabwright.money.wanted import CHOICES, KINDS_OF_CHANGE, WantedError, option_of, options_of
 
 FOOT, INCH = 0.3048, 0.0254
 
@@ -69,3 +70,64 @@ def test_every_kind_of_change_has_a_name_of_its_own() -> None:
 def test_what_cannot_be_read_says_what_would_do(written: str, said: str) -> None:
     with pytest.raises(WantedError, match=said):
         option_of(written)
+
+
+@pytest.mark.parametrize(
+    ("written", "key"),
+    [
+        ("exposed stone finish", "finish=exposed"),
+        ("Exposed  Stone", "finish=exposed"),
+        ("salt", "finish=salt"),
+        ("acabado de sal", "finish=salt"),
+        ("fibre in the concrete", "steel=fiber"),
+        ("No steel", "steel=none"),
+        ("1 in thicker", "thicker=1 in"),
+        ("thicker by 1/2 in", "thicker=1/2 in"),
+        ('1" más de espesor', 'thicker=1"'),
+        ("1 ft wider", "wider=1 ft"),
+        ("take out old Patio", "take-out=old Patio"),
+        ("drain P1, P2", "drain=P1, P2"),
+        ("side walk: salt finish", "finish@side walk=salt"),
+        ("salt finish + 1 ft wider", "finish=salt + wider=1 ft"),
+        ("acabado=expuesto", "finish=exposed"),
+        ("acabado = sal + más ancho=30 cm", "finish=salt + wider=30 cm"),
+        ("acero=fibra de vidrio", "steel=gfrp"),
+    ],
+)
+def test_an_option_may_be_written_in_words(written: str, key: str) -> None:
+    assert option_of(written) == option_of(key)
+
+
+@pytest.mark.parametrize("units", list(System))
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_an_option_is_read_by_the_name_that_papers_give_it(lang: str, units: System) -> None:
+    every = [f"{what}={choice}" for what, choices in CHOICES.items() for choice in choices]
+    every += ["thicker=1 in", "wider=1 ft", "finish@side walk=salt", "finish=salt + thicker=1/2 in"]
+    for written in every:
+        made = option_of(written, units)
+        again = option_of(made.en if lang == "en" else made.es, units)
+        assert (again.en, again.es) == (made.en, made.es)
+        assert [one.to for one in again.changes] == [one.to for one in made.changes]
+
+
+def test_words_stand_on_other_words() -> None:
+    made = option_of("1 in thicker after exposed stone finish")
+    assert made.on_top_of == ("finish=exposed",)
+    assert option_of("1 in más de espesor después de acabado de sal").on_top_of == ("finish=salt",)
+
+
+@pytest.mark.parametrize(
+    ("written", "english", "spanish"),
+    [
+        ("purple", "exposed stone finish", "acabado de agregado expuesto"),
+        ("finish", "exposed stone finish", "acabado de agregado expuesto"),
+        ("thicker=1", "the unit is missing", "falta la unidad"),
+        ("1 thicker", "the unit is missing", "falta la unidad"),
+    ],
+)
+def test_what_cannot_be_read_is_said_in_both_languages(written: str, english: str, spanish: str) -> None:
+    with pytest.raises(WantedError) as wrong:
+        option_of(written)
+    assert f'"{written}"' in wrong.value.said("en")
+    assert english in wrong.value.said("en")
+    assert spanish in wrong.value.said("es").lower()

@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -22,6 +22,7 @@ from slabwright.money.wanted import WantedError, options_of
 from slabwright.notes.said import say
 from slabwright.office.models import Book, DayRecord, LoadRecord, Terms
 from slabwright.office.planning import Planned, planned
+from slabwright.office.words import word
 from slabwright.priced import (
     NotUsableError,
     PricedJob,
@@ -69,14 +70,14 @@ class Result:
 class TermsError(ValueError):
     """A field of the terms that cannot be read: its name, why not, and what to write instead."""
 
-    def __init__(self, field: str, why: str, example: str = "") -> None:
-        super().__init__(f"{why}; {example}" if example else why)
+    def __init__(self, field: str, why: str | Callable[[str], str], example: str = "") -> None:
+        super().__init__(field)
         self.field, self.why, self.example = field, why, example
 
     def said(self, lang: str) -> str:
         """Return why, with what to write instead, in `lang` as far as the reason has words there."""
-        why = say(self.why, lang)
-        return f"{why}; {self.example}" if self.example else why
+        why = say(self.why, lang) if isinstance(self.why, str) else self.why(lang)
+        return word("terms-wrong", lang, why=why, example=self.example) if self.example else why
 
 
 EXAMPLES = {"distance": "12 mi", "drive": "30 min", "asked": "$3,200"}
@@ -114,7 +115,7 @@ def asked_of(terms: Terms, book: Book, *, currency: str, dated: dt.date, system:
     try:
         options_of(terms.options, system)
     except WantedError as error:
-        raise TermsError("options", str(error)) from error
+        raise TermsError("options", error.said) from error
     return Asked(
         book=book.name,
         csv=book.csv,
