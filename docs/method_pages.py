@@ -216,7 +216,7 @@ WORDS = {
         "ln",
     ),
     *("log10", "max", "mean", "min", "pi", "read", "sign", "sin", "sqrt", "sum", "table"),
-    *("d", "dt", "dz", "each", "ft", "ft2", "in", "m", "psi"),
+    *("and", "d", "dt", "dz", "each", "ft", "ft2", "in", "m", "psi"),
 }
 FORMULA = re.compile(r"^```formula\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 SYMBOL = re.compile(r"(?<![A-Za-z_])[A-Za-z][A-Za-z0-9_]*'?")
