@@ -58,7 +58,7 @@ CHECKS: dict[str, tuple[str, ...]] = {
         "scipy_least_squares",
     ),
     "ground-and-water.md": ("flow_grids", "runoff_formulas", "prism_formulas", "shapely_volumes"),
-    "joints.md": ("aci_302_aspect", "irmca_joints", "nrmca_cip6", "ufgs_walk_joints"),
+    "joints.md": ("aci_302_aspect", "irmca_joints", "nrmca_cip6", "ufgs_walk_joints", "tm_5_809_12"),
     "heights.md": ("ada_2010", "irc_drainage", "common_practice_falls"),
     "forms-steel-set-out.md": (
         *("chvatal_cutting", "cutting_roll_article", "falkenauer_u120", "scholl_klein", "ps_20"),
