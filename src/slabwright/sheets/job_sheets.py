@@ -43,7 +43,7 @@ class Sheets:
         """Add a page, unless it has nothing on it."""
         title = say(f"page-{key}", self.lang, datum=datum_name(self.plan))
         if content:
-            self.pages.append(Page(title, content, paper=self.paper))
+            self.pages.append(Page(title, content, paper=self.paper, key=key))
 
     def drawn(
         self, key: str, *content: Block, above: tuple[Block, ...] = (), after: tuple[Block, ...] = ()

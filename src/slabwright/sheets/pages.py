@@ -143,12 +143,13 @@ Block: TypeAlias = (
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One sheet: its title, its blocks from the top down, and its paper."""
+    """One sheet: its title, its blocks from the top down, and its paper; `key` is what it is in a packet."""
 
     title: str
     blocks: tuple[Block, ...] = field(default_factory=tuple)
     paper: str = "letter"
     landscape: bool = True
+    key: str = ""
 
     def size(self) -> tuple[float, float]:
         """Return width and height [mm] of the paper, named in any case; ValueError lists those there are."""

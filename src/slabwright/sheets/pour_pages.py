@@ -49,7 +49,10 @@ def pour_pages(plan: Plan, *, paper: str, lang: str = "en") -> tuple[Page, ...]:
         ("care", _care(plan, lang)),
     )
     day = day_text(date.fromisoformat(plan.pour.date), lang)
-    return tuple(Page(f"{say(f'page-pour-{key}', lang)}, {day}", blocks, paper=paper) for key, blocks in made)
+    return tuple(
+        Page(f"{say(f'page-pour-{key}', lang)}, {day}", blocks, paper=paper, key=f"pour-{key}")
+        for key, blocks in made
+    )
 
 
 def pour_findings(plan: Plan, *, paper: str, lang: str = "en") -> Page:

@@ -10,6 +10,7 @@ from tests.kit import people
 from tests.kit.sheeting import WIDTH, change, now, page, put
 
 from slabwright.office.models import Job, Revision
+from slabwright.office.sheet.sections import sections
 
 pytestmark = pytest.mark.django_db
 
@@ -196,6 +197,44 @@ def test_the_packet_speaks_the_page_s_language(client, job):
         said[lang] = PdfReader(BytesIO(b"".join(answer.streaming_content))).pages[0].extract_text()
     assert "Plan" in said["en"]
     assert "Plano" in said["es"]
+
+
+def test_a_part_of_the_sheet_is_printed_by_itself(client, job):
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    def pages(name):
+        answer = client.get(reverse("job-file", args=[job.code, name]))
+        assert answer.status_code == 200, name
+        return [one.extract_text() for one in PdfReader(BytesIO(b"".join(answer.streaming_content))).pages]
+
+    shown = client.get(reverse("job", args=[job.code])).content.decode()
+    parts = re.findall(r'href="/jobs/\w+/files/(sheets-[a-z-]+\.pdf)"', shown)
+    assert parts == [
+        f"sheets-{key}.pdf" for key in ("measure", "heights", "dig", "order", "pour", "hand-over")
+    ]
+    whole = len(pages("packet.pdf"))
+    for name, words in (("sheets-heights.pdf", "Heights"), ("sheets-dig.pdf", "Dig")):
+        told = pages(name)
+        assert 0 < len(told) < whole
+        assert words in " ".join(told)
+    # nothing of the day is known: its part has no sheet, and the whole packet is handed out in its place
+    none = client.get(reverse("job-file", args=[job.code, "sheets-finish.pdf"]))
+    assert (none.status_code, none.headers["Location"]) == (302, reverse("job-packet", args=[job.code]))
+    assert client.get(reverse("job-file", args=[job.code, "sheets-roof.pdf"])).status_code == 404
+
+
+@pytest.mark.parametrize("example", ["side-walk", "corner-patio", "quay-apron"])
+def test_every_sheet_of_a_packet_belongs_to_a_part(example):
+    from slabwright.notes.reader import read_notes
+    from slabwright.plan import make
+    from slabwright.sheets.job_pages import job_pages
+
+    plan = make(read_notes(people.EXAMPLES / example / "job.yaml"), name=example)
+    keys = {one.key for one in job_pages(plan, paper="letter")}
+    assert keys
+    assert keys <= {key for one in sections() for key in one.sheets}
 
 
 def test_the_packet_has_the_pour_once_its_weather_is_typed(client, job):

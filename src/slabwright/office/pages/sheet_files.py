@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from io import BytesIO
@@ -17,6 +18,7 @@ from slabwright.office.hours.run import poured
 from slabwright.office.models import Job, Revision, WeatherTable
 from slabwright.office.pages.errors import not_found
 from slabwright.office.planning import read
+from slabwright.office.sheet.sections import sections
 from slabwright.office.words import word
 from slabwright.plan import make
 from slabwright.result import Plan
@@ -24,6 +26,7 @@ from slabwright.sheets.files import Packet
 
 KEPT = 12  # files that a worker keeps; a packet takes about 200 kB
 MAPPED = 4  # plans with everything that paper needs
+PART = re.compile(r"sheets-([a-z-]+)\.pdf")  # the sheets of one part of the long sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,18 @@ TYPES = {
 def file_of(source: Source, file: str, lang: str) -> bytes:
     """Return one file, empty for a name that there is none of."""
     plan = plan_for_paper(source)
-    return Packet(plan, date=source.day, revision=str(source.revision), lang=lang).file(file)
+    packet = Packet(plan, date=source.day, revision=str(source.revision), lang=lang)
+    wanted = _part(file)
+    if wanted is None:
+        return packet.file(file)
+    pages = [page for page in packet.pages if page.key in wanted]
+    return packet.printed(pages) if pages else b""
+
+
+def _part(file: str) -> tuple[str, ...] | None:
+    """Return the sheets that 'sheets-dig.pdf' holds, None for a file that is no part of the long sheet."""
+    own = PART.fullmatch(file)
+    return next((one.sheets for one in sections() if own is not None and one.key == own[1]), None)
 
 
 def source_of(job: Job) -> Source | None:
@@ -90,6 +104,8 @@ def file(request: PersonRequest, code: str, name: str = "packet.pdf") -> HttpRes
         messages.error(request, word("files-none", request.lang))
         return redirect("job", code=code)
     body = file_of(source, name, request.lang)
+    if not body and _part(name) is not None:
+        return redirect("job-packet", code=code)  # a part that has no sheet of its own stands in the whole
     if not body:
         return not_found(request)
     kind = name.rpartition(".")[2]

@@ -82,6 +82,11 @@ class SectionPart:
         """Return the section's key."""
         return self.section.key
 
+    @property
+    def paper(self) -> str:
+        """Return the name of the file of its sheets."""
+        return f"sheets-{self.section.key}.pdf"
+
 
 def section_parts(board: Board, *, money: bool) -> Iterator[SectionPart]:
     """Yield the sections that a person sees."""

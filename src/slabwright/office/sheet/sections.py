@@ -33,12 +33,16 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One stretch of the sheet: its groups, and the plan's tables that are its own; `money`: owner only."""
+    """One stretch of the sheet: its groups, the plan's tables and paper that are its own.
+
+    `sheets` are keys of the packet's sheets; `money`: owner only.
+    """
 
     key: str
     groups: tuple[Group, ...] = ()
     tables: tuple[str, ...] = ()
     money: bool = False
+    sheets: tuple[str, ...] = ()
 
 
 def path_of(dotted: str) -> KeyPath:
@@ -70,6 +74,7 @@ def sections() -> tuple[Section, ...]:
             tuple(_group(one) for one in row.get("group", ())),
             tuple(row.get("tables", ())),
             row.get("money", False),
+            tuple(row.get("sheets", ())),
         )
         for row in raw["section"]
     )
