@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 from tests.kit import people
 
 from slabwright.office.actions import job_list, prices
-from slabwright.office.actions.prices import today
+from slabwright.office.when import today
 from slabwright.office.models import Job
 
 PAGES = (

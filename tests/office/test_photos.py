@@ -228,7 +228,7 @@ def test_limits_are_told_in_plain_words(settings, monkeypatch):
     settings.PHOTO_MOST_BYTES = len(good)
     monkeypatch.setattr(actions, "MOST_PHOTOS", 1)
     page = client.post(
-        at, {"photo": [upload(good), upload(good, "second.jpg")]}, headers={"HX-Request": "true"}
+        at, {"photo": [upload(good), upload(good, "second.jpg")]}, headers={"X-Part": "true"}
     )
     assert page.status_code == 422
     assert "second.jpg: A job holds at most 1" in page.content.decode()

@@ -51,7 +51,7 @@ def _refusal(request: HttpRequest, may: May) -> HttpResponse | None:
     person = request.user
     if not person.is_authenticated:
         to = f"{reverse('sign-in')}?next={request.get_full_path()}" if request.method == "GET" else ""
-        if request.headers.get("HX-Request") or request.method not in ("GET", "HEAD"):
+        if request.headers.get("X-Part") or request.method not in ("GET", "HEAD"):
             # What was typed stays in the page; it says that one has to sign in again.
             return errors.signed_out(request)
         return redirect(to or reverse("sign-in"))

@@ -109,7 +109,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
-    "django_htmx",
     "csp",
     "axes",
     "slabwright.office.apps.OfficeConfig",
@@ -128,7 +127,6 @@ MIDDLEWARE = [
     "slabwright.office.middleware.Bounded",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "slabwright.office.middleware.Plainly",
     "axes.middleware.AxesMiddleware",
 ]

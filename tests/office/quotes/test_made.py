@@ -19,6 +19,7 @@ from slabwright.office.actions import quotes as actions
 from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Audit, Job, Quote, QuoteState, State
 from slabwright.office.models.people import hashed
+from slabwright.office.when import today
 
 # --- the owner's section --------------------------------------------------------------------------------
 
@@ -44,7 +45,7 @@ def test_the_section_shows_the_way_to_the_price_the_band_and_the_options(owner, 
     priced = prices.priced_now(walk, text=walk.text)
     assert f"{priced.made.total:,.2f}" in page
     assert f"{priced.made.full_cost:,.2f}" in page
-    part = client.get(at, headers={"HX-Request": "true"}).content.decode()
+    part = client.get(at, headers={"X-Part": "true"}).content.decode()
     assert "<html" not in part
     assert "From cost to price" in part
     client.post(reverse("language"), {"lang": "es"})
@@ -54,7 +55,7 @@ def test_the_section_shows_the_way_to_the_price_the_band_and_the_options(owner, 
 def test_the_risk_is_told_at_an_asked_price(owner, walk):
     client = signed_in(owner)
     at = reverse("job-price", args=(walk.code,))
-    page = client.post(at, {"asked": "$900", "options": ""}, headers={"HX-Request": "true"})
+    page = client.post(at, {"asked": "$900", "options": ""}, headers={"X-Part": "true"})
     assert page.status_code == 200
     assert "$900.00" in text_of(page)
     walk.refresh_from_db()
@@ -213,7 +214,7 @@ def test_the_owner_makes_sends_and_sees_it(each_database, owner, walk):
     }
     page = client.post(reverse("quote-new", args=(walk.code,)), typed, follow=True)
     quote = Quote.objects.get()
-    assert quote.ends == prices.today() + dt.timedelta(days=14)
+    assert quote.ends == today() + dt.timedelta(days=14)
     assert "Ana Ruiz" in text_of(page)
     assert "Acabado de agregado expuesto" in text_of(page)
     page = client.post(reverse("quote-send", args=(walk.code, quote.pk)))

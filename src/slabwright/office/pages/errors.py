@@ -23,7 +23,7 @@ def _page(request: HttpRequest, key: str, status: int, **values: Any) -> HttpRes
     said = {part: word(f"error-{key}-{part}", lang) for part in ("title", "what", "do")}
     if _wants_json(request):
         return JsonResponse({"error": key, **said, **values}, status=status)
-    template = "error_part.html" if request.headers.get("HX-Request") else "error.html"
+    template = "error_part.html" if request.headers.get("X-Part") else "error.html"
     body = render_to_string(f"office/{template}", {"lang": lang, "status": status, **said, **values})
     return HttpResponse(body, status=status)
 

@@ -24,7 +24,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **more: Any) -> Htt
         "most": actions.MOST_PHOTOS,
         **more,
     }
-    part = bool(request.headers.get("HX-Request"))
+    part = bool(request.headers.get("X-Part"))
     template = "office/photos/photos.html" if part else "office/photos/photos_page.html"
     return render(request, template, shown, status=status)
 
@@ -49,7 +49,7 @@ def listed(request: HttpRequest, code: str) -> HttpResponse:
             wrong.append(f"{Path(file.name or '').name[:60]}: {said}")
     if wrong:
         return _page(request, job, 422, wrong=wrong, words=words)
-    return _page(request, job) if request.headers.get("HX-Request") else redirect("photos", code=code)
+    return _page(request, job) if request.headers.get("X-Part") else redirect("photos", code=code)
 
 
 def _tag(_request: HttpRequest, pk: int) -> str:
@@ -88,4 +88,4 @@ def delete(request: HttpRequest, pk: int) -> HttpResponse:
     photo = get_object_or_404(Photo.objects.select_related("job"), pk=pk)
     job = photo.job
     actions.take_away(person=cast(Person, request.user), photo=photo)
-    return _page(request, job) if request.headers.get("HX-Request") else redirect("photos", code=job.code)
+    return _page(request, job) if request.headers.get("X-Part") else redirect("photos", code=job.code)

@@ -19,6 +19,7 @@ from slabwright.office.actions.quotes import MOST_DAYS, standing
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, Person, Quote, Shop, Terms
 from slabwright.office.offer import signed
+from slabwright.office.when import today
 from slabwright.office.words import word
 from slabwright.priced import NotUsableError, read_books
 from slabwright.sheets import money_owner
@@ -92,7 +93,7 @@ def _readable(job: Job, terms: Terms) -> None:
     pricing.amount_of(terms.asked, currency)
     if book is not None:
         units = actions.units_of(job)
-        pricing.asked_of(terms, book, currency=currency, dated=actions.today(), system=units)
+        pricing.asked_of(terms, book, currency=currency, dated=today(), system=units)
 
 
 def demo_book(request: HttpRequest, code: str) -> HttpResponse:
@@ -104,7 +105,7 @@ def demo_book(request: HttpRequest, code: str) -> HttpResponse:
 
 def is_part(request: HttpRequest) -> bool:
     """Return whether the page's script asks for the section alone."""
-    return bool(request.headers.get("HX-Request"))
+    return bool(request.headers.get("X-Part"))
 
 
 def permits_of(csv: str, name: str) -> tuple[str, ...]:

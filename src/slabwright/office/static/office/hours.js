@@ -47,7 +47,7 @@
     bar.hidden = false;
     root.setAttribute("aria-busy", "true");
     try {
-      const answer = await fetch(root.dataset.load, { headers: { "HX-Request": "true" } });
+      const answer = await fetch(root.dataset.load, { headers: { "X-Part": "true" } });
       const html = await answer.text();
       if (!answer.ok && answer.status !== 401) throw new Error(String(answer.status));
       root.innerHTML = html;

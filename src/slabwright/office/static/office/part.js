@@ -3,7 +3,7 @@
   "use strict";
   if (window.slabParts) return; // each part brings this file; one of them is enough
   window.slabParts = true;
-  const headers = { "HX-Request": "true" };
+  const headers = { "X-Part": "true" };
 
   const put = async (place, answer) => {
     place.innerHTML = await answer.text();

@@ -419,8 +419,7 @@
   function every() {
     for (const root of document.querySelectorAll(".picture")) start(root);
   }
-  document.addEventListener("htmx:afterSettle", every);
-  document.addEventListener("htmx:oobAfterSwap", every);
+  document.addEventListener("parts:new", every);
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", every);
   else every();
 })();

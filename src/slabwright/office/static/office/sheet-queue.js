@@ -108,7 +108,7 @@
     try {
       answer = await fetch(job.dataset.change, {
         method: "POST", credentials: "same-origin", signal: clock.signal, redirect: "manual",
-        headers: { "Content-Type": "application/json", "X-CSRFToken": cookie(), "HX-Request": "true" },
+        headers: { "Content-Type": "application/json", "X-CSRFToken": cookie(), "X-Part": "true" },
         body: JSON.stringify({ edits: one.edits, base: one.base, client: one.client }),
       });
       data = (answer.headers.get("Content-Type") || "").includes("json") ? await answer.json() : {};

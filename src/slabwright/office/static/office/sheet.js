@@ -134,9 +134,8 @@
       for (const fold of place.querySelectorAll("details")) {
         if (folds.has(foldName(fold))) fold.open = folds.get(foldName(fold)) || (fold.open && "wrong" in fold.dataset);
       }
-      if (window.htmx) window.htmx.process(place);
     }
-    document.dispatchEvent(new Event("htmx:afterSettle")); // the picture begins anew
+    document.dispatchEvent(new Event("parts:new")); // the picture begins anew
     if (held && document.activeElement.id !== held) {
       const control = document.getElementById(held);
       if (control) {
