@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -49,37 +50,12 @@ NO_METHOD = {
     "cli": "the command line; see docs/commands.md",
     "__main__": "starts the command line",
 }
-# Which page the checks of tests/outside/test_NAME.py hold.
-CHECKS: dict[str, tuple[str, ...]] = {
-    "measure.md": ("pint_factors", "handbook_inch_tables"),
-    "notes.md": ("pca_joint_table",),
-    "survey.md": (
-        *("ghilani_wolf", "yard_net_checks", "mahun_traverse", "purdue_traverse", "open_1d_sample"),
-        "scipy_least_squares",
-    ),
-    "ground-and-water.md": ("flow_grids", "runoff_formulas", "prism_formulas", "shapely_volumes"),
-    "joints.md": ("aci_302_aspect", "irmca_joints", "nrmca_cip6", "ufgs_walk_joints", "tm_5_809_12"),
-    "heights.md": ("ada_2010", "irc_drainage", "common_practice_falls"),
-    "forms-steel-set-out.md": (
-        *("chvatal_cutting", "cutting_roll_article", "falkenauer_u120", "scholl_klein", "ps_20"),
-        *("form_building_notes", "aci_318_laps", "astm_a615", "concrete_construction_dowels", "crsi_drag"),
-        *("wire_reinforcement", "huang_westergaard", "tie_geometry"),
-    ),
-    "as-built.md": (),
-    "dig-and-order.md": (
-        *("fm_5_434", "haul_examples", "wsdot_base", "planning_planet_digging", "bag_yields", "newsvendor"),
-        *("residential_mix", "common_practice"),
-    ),
-    "sprinklers-access.md": ("irrigation_figures", "barrow_rates"),
-    "pour-day.md": (
-        *("evaporation_formulas", "schindler_folliard", "astm_c1074", "conduction_solutions"),
-        *("sky_and_sun", "delivery_rules", "setting_times"),
-    ),
-    "money.md": (
-        *("bidding_arithmetic", "pert_exercise", "heizer_render_path", "hoff_midges", "cslb_deposits"),
-        "rfc_5545_reader",
-    ),
-    "sheets.md": (),
+# Files of tests/outside/ that lean on several pages' code alike, with the page that they hold.
+HOLDS = {
+    "common_practice": "dig-and-order.md",
+    "irc_drainage": "heights.md",
+    "irmca_joints": "joints.md",
+    "tie_geometry": "forms-steel-set-out.md",
 }
 # Sources that no code of a method names, with the reason for which they stand in the list.
 NOT_IN_A_METHOD = {
@@ -88,8 +64,6 @@ NOT_IN_A_METHOD = {
     "demo-book": "the invented price book",
     "gama-1d": "a printed net that the survey is checked against",
     "mills-1966": "a formula that the newer hydration model has in it",
-    "scholl-klein": "instances that cutting is checked against",
-    "setting-table": "a table that setting times are checked against",
     "tarboton-1997": "printed cells that the routing of water is checked against",
     "wcag-2.1": "contrast of inks and pages, checked in tests",
 }
@@ -139,7 +113,7 @@ def _finding_sources() -> dict[str, str]:
 
 @cache
 def used() -> dict[str, set[str]]:
-    """Return by page the sources that its code names, or that its findings cite."""
+    """Return by page the sources that its code names, its findings cite, or its outside checks are of."""
     made: dict[str, set[str]] = {page: set() for page in CODE}
     for path in _files(SRC):
         page = page_of(path)
@@ -153,16 +127,48 @@ def used() -> dict[str, set[str]]:
             for code, source in _finding_sources().items()
             if code.startswith(f"{room}.") and f'"{code.partition(".")[2]}"' in text
         }
+    for page, names in checks().items():
+        for name in names:
+            text = (OUTSIDE / f"test_{name}.py").read_text(encoding="utf-8")
+            own = name.replace("_", "-")
+            made[page] |= {key for key in all_sources() if key == own or _named(key, text)}
     return made
+
+
+def _imported(path: Path) -> Iterator[Path]:
+    """Yield the modules of the package that a test imports from, once for each import."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("slabwright."):
+            place = SRC.joinpath(*str(node.module).split(".")[1:])
+            inner = (place / f"{alias.name}.py" for alias in node.names)
+            yield from (p for p in (place.with_suffix(".py"), place / "__init__.py", *inner) if p.is_file())
+
+
+@cache
+def checks() -> dict[str, tuple[str, ...]]:
+    """Return by page the names of the outside checks that hold it: those of its own code."""
+    made: dict[str, list[str]] = {page: [] for page in CODE}
+    for path in sorted(OUTSIDE.glob("test_*.py")):
+        name = path.stem.removeprefix("test_")
+        pages = Counter(page for page in map(page_of, _imported(path)) if page)
+        # Values are read and written everywhere; that alone does not make a check one of measure's.
+        ranked = sorted(pages, key=lambda page: (page == "measure.md", -pages[page]))
+        page = HOLDS.get(name) or (ranked[0] if ranked else None)
+        if page is None:
+            raise LookupError(
+                f"docs/method_pages.py, HOLDS: which page does {path.name} hold? Then: make docs"
+            )
+        made[page].append(name)
+    return {page: tuple(names) for page, names in made.items()}
 
 
 def checks_of(page: str) -> str:
     """Return the code of a page, and the outside checks that hold it, each with its figures."""
     code = ", ".join(f"`src/slabwright/{part}`" for part in CODE[page])
     lines = [f"Code: {code}.\n"]
-    if CHECKS[page]:
+    if checks()[page]:
         lines.append("Against what is not ours, figure by figure:\n")
-    for name in CHECKS[page]:
+    for name in checks()[page]:
         anchor, title = name.replace("_", "-"), name.replace("_", " ")
         said = says(f"test_{name}.py").rstrip(".")
         lines.append(f"- [{title}](../is-it-right.md#{anchor}): {said} (`tests/outside/test_{name}.py`)")
