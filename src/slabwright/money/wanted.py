@@ -15,9 +15,9 @@ from collections.abc import Sequence
 from functools import cache
 from typing import get_args
 
-from slabwright.measure import MeasureError, Quantity, System, read
+from slabwright.measure import LANGUAGES, Both, MeasureError, Quantity, System, read
 from slabwright.money.model import Change, Option
-from slabwright.money.phrases import LANGUAGES, Both, Phrase, say
+from slabwright.money.phrases import Phrase, say
 from slabwright.notes import said
 from slabwright.notes.models import Finish, SteelChoice
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import ROUND_DOWN, Decimal
 from itertools import combinations
 from typing import Any
@@ -20,7 +19,7 @@ from slabwright.money.model import Change, Option
 from slabwright.money.model_paper import Paper, PaperSection, PaperTable, Quote
 from slabwright.money.offering import chosen_notes
 from slabwright.money.paper import care_paper, quote_paper
-from slabwright.money.phrases import date_text, say, share_text
+from slabwright.money.phrases import say, share_text
 from slabwright.money.quoting import deposit_most
 from slabwright.priced import PricedJob, plan_again, price_job
 from slabwright.result import Plan
@@ -254,11 +253,6 @@ def _payments(shown: Mapping[str, Any], total: Decimal, lang: str) -> tuple[tupl
         amounts = (first, *split(total - first, shares[1:]))
     steps = zip(shown[lang]["steps"], shares, amounts, strict=True)
     return tuple((when, share_text(share), write_money(amount, currency)) for when, share, amount in steps)
-
-
-def day_of(text: str, lang: str) -> str:
-    """Return a day of the frozen offer as it is written."""
-    return date_text(date.fromisoformat(text), lang)
 
 
 def system_of(shown: Mapping[str, Any]) -> System:

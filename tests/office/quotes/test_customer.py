@@ -13,11 +13,12 @@ from django.urls import reverse
 from tests.kit.people import job, person, signed_in
 from tests.kit.quoting import draft, signature, text_of
 
-from slabwright.office import offer
+from slabwright.office import offer, when
 from slabwright.office.actions import prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.models import Audit, Quote, QuoteState, State
 from slabwright.office.models.people import hashed
+from slabwright.office.when import today
 
 # --- the customer ---------------------------------------------------------------------------------------
 
@@ -151,9 +152,9 @@ def test_the_total_goes_there_and_back_in_every_language(sent, lang):
 def test_a_quote_past_its_date_cannot_be_accepted(owner, sent):
     quote, token = sent
     typed = signature(quote)
-    Quote.objects.update(ends=prices.today())
+    Quote.objects.update(ends=today())
     assert Client().get(reverse("customer", args=(token,))).status_code == 200
-    Quote.objects.update(ends=prices.today() - dt.timedelta(days=1))
+    Quote.objects.update(ends=today() - dt.timedelta(days=1))
     page = Client().get(reverse("customer", args=(token,)))
     assert page.status_code == 410
     assert "past its date" in text_of(page)
@@ -172,14 +173,14 @@ def test_a_quote_past_its_date_cannot_be_accepted(owner, sent):
 
 def test_the_day_is_the_shops(shop, monkeypatch):
     late = dt.datetime(2026, 5, 5, 3, 0, tzinfo=dt.UTC)
-    monkeypatch.setattr(prices.timezone, "now", lambda: late)
-    assert prices.today() == dt.date(2026, 5, 5)
+    monkeypatch.setattr(when.timezone, "now", lambda: late)
+    assert today() == dt.date(2026, 5, 5)
     shop.zone = "America/Chicago"
     shop.save()
-    assert prices.today() == dt.date(2026, 5, 4)
+    assert today() == dt.date(2026, 5, 4)
     shop.zone = "Nowhere/At all"
     shop.save()
-    assert prices.today() == dt.date(2026, 5, 5)
+    assert today() == dt.date(2026, 5, 5)
 
 
 def test_a_draft_has_no_page(owner, walk):

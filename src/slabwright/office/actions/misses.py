@@ -9,6 +9,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from slabwright.office.models import Misses
+from slabwright.office.when import SLACK
 
 MOST = 20  # wrong links from one address
 WITHIN = dt.timedelta(minutes=15)  # in this time, and as long one waits
@@ -17,13 +18,14 @@ WITHIN = dt.timedelta(minutes=15)  # in this time, and as long one waits
 def too_many(origin: str) -> bool:
     """Return whether nothing is looked up for this address for a while."""
     since = timezone.now() - WITHIN
-    return Misses.objects.filter(origin=origin, count__gte=MOST, since__gt=since).exists()
+    until = timezone.now() + SLACK  # counted under a clock that was ahead: nobody waits for years
+    return Misses.objects.filter(origin=origin, count__gte=MOST, since__gt=since, since__lte=until).exists()
 
 
 def note(origin: str) -> None:
     """Count one wrong link; counts that are old are forgotten, so that the table stays small."""
     now = timezone.now()
-    Misses.objects.filter(since__lte=now - WITHIN).delete()
+    Misses.objects.exclude(since__gt=now - WITHIN, since__lte=now + SLACK).delete()
     if Misses.objects.filter(origin=origin).update(count=F("count") + 1):
         return
     try:

@@ -84,14 +84,15 @@ def end_link(*, by: Person, link: Link) -> None:
 def link_of(token: str, kind: LinkKind) -> Link | None:
     """Return the open link of a token, None for one that is wrong, used or over."""
     now = timezone.now()
-    found = Link.objects.filter(digest=hashed(token), kind=kind, used=None, ends__gt=now)
+    open_ones = Link.objects.filter(used=None, ends__gt=now, made__lte=now + SLACK)
+    found = open_ones.filter(digest=hashed(token), kind=kind)
     return found.select_related("person").first()
 
 
 def _use(link: Link) -> None:
     """Mark a link as used; PeopleError where somebody was quicker."""
     now = timezone.now()
-    if not Link.objects.filter(pk=link.pk, used=None, ends__gt=now).update(used=now):
+    if not Link.objects.filter(pk=link.pk, used=None, ends__gt=now, made__lte=now + SLACK).update(used=now):
         raise PeopleError("link-over")
 
 
@@ -215,7 +216,7 @@ def data_of(person: Person) -> dict[str, Any]:
         ],
         "done": [
             {"what": a.what, "about": a.about, "when": _when(a.when)}
-            for a in Audit.objects.filter(person=person).order_by("when")
+            for a in Audit.objects.filter(person=person).order_by("pk")
         ],
         "sign_ins": [
             {"when": _when(t.attempt_time), "from": t.ip_address, "with": t.user_agent} for t in tries

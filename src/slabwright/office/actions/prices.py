@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.db import transaction
-from django.utils import timezone
 
 from slabwright.findings import Finding
 from slabwright.measure import System
@@ -21,6 +18,7 @@ from slabwright.office.actions import audit
 from slabwright.office.actions.jobs import name_of
 from slabwright.office.models import Book, Job, Person, Revision, Shop, Terms
 from slabwright.office.planning import planned
+from slabwright.office.when import today
 from slabwright.priced import PricedJob
 
 if TYPE_CHECKING:
@@ -33,15 +31,6 @@ class QuoteError(Exception):
     def __init__(self, key: str, findings: Sequence[Finding] = (), **values: str) -> None:
         super().__init__(key)
         self.key, self.findings, self.values = key, tuple(findings), values
-
-
-def today() -> dt.date:
-    """Return the day as it is at the shop."""
-    try:
-        zone = ZoneInfo(Shop.own().zone or "UTC")
-    except (ZoneInfoNotFoundError, ValueError):
-        zone = ZoneInfo("UTC")
-    return timezone.now().astimezone(zone).date()
 
 
 # --- terms and books ------------------------------------------------------------------------------------

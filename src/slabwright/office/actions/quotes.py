@@ -11,9 +11,10 @@ from django.utils import timezone
 from slabwright.findings import Finding, Level
 from slabwright.office import offer
 from slabwright.office.actions import audit
-from slabwright.office.actions.prices import QuoteError, priced_now, today
+from slabwright.office.actions.prices import QuoteError, priced_now
 from slabwright.office.models import Job, Person, Quote, QuoteState, Revision, Shop, State
 from slabwright.office.models.people import fresh_token, hashed
+from slabwright.office.when import today
 from slabwright.priced import paper_of, party_of, quote_job, quote_number
 
 MOST_DAYS = 365  # that a price may hold

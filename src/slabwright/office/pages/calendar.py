@@ -15,10 +15,10 @@ from django.utils import timezone
 
 from slabwright.office.actions import days as actions
 from slabwright.office.actions import job_list
-from slabwright.office.actions.prices import today
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Shop, State
 from slabwright.office.pages.links import held_back, missed, private
+from slabwright.office.when import today
 from slabwright.office.words import word
 
 FIRST, LAST = dt.date(2000, 1, 1), dt.date(2100, 12, 31)

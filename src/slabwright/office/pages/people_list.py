@@ -140,7 +140,7 @@ def forget(request: HttpRequest, pk: int) -> HttpResponse:
 
 def log(request: HttpRequest) -> HttpResponse:
     """Show who did what, newest on top."""
-    rows = Audit.objects.order_by("-when", "-pk")
+    rows = Audit.objects.order_by("-pk")
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
     lang = getattr(request, "lang", "en")
     told = [(row, _did(row.what, lang), _more(row.more)) for row in page]

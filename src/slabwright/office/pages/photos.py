@@ -20,7 +20,7 @@ A_DAY = 24 * 3600
 def _page(request: HttpRequest, job: Job, status: int = 200, **more: Any) -> HttpResponse:
     shown = {
         "job": job,
-        "photos": Photo.objects.filter(job=job).select_related("person").order_by("-when", "-pk"),
+        "photos": Photo.objects.filter(job=job).select_related("person").order_by("-pk"),
         "most": actions.MOST_PHOTOS,
         **more,
     }

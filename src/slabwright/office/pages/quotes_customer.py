@@ -15,10 +15,11 @@ from slabwright.measure import LANGUAGES, System, write_money
 from slabwright.office.actions import prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.models import Quote, Shop
-from slabwright.office.offer import OfferError, day_of, system_of
+from slabwright.office.offer import OfferError, system_of
 from slabwright.office.pages.links import held_back, missed, private
 from slabwright.office.pages.quotes import offer_context, pdf_answer
 from slabwright.office.peer import origin
+from slabwright.office.when import day_text, today
 from slabwright.office.words import word
 from slabwright.sheets.money_quote import care_pages
 from slabwright.sheets.packet import write_pdf
@@ -72,8 +73,8 @@ def _page(
         "standing": standing,
         "languages": LANGUAGES,
         "shop": Shop.own(),
-        "ends": day_of(quote.ends.isoformat(), lang),
-        "today": day_of(prices.today().isoformat(), lang),
+        "ends": day_text(quote.ends, lang),
+        "today": day_text(today(), lang),
         **more,
     }
     if standing not in READ:
@@ -83,8 +84,7 @@ def _page(
     if standing == "accepted":
         keys = quote.chosen
         shown["agreed"] = write_money(quote.agreed or quote.total, quote.currency)
-        moment = (quote.accepted or quote.made).date()
-        shown["accepted_on"] = day_of(moment.isoformat(), lang)
+        shown["accepted_on"] = day_text(quote.accepted or quote.made, lang)
     try:
         shown |= offer_context(quote, lang, keys)
     except OfferError as error:

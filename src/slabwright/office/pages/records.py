@@ -14,6 +14,7 @@ from slabwright.office.actions import records as actions
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Book, DayRecord, Job, LoadRecord
 from slabwright.office.pages.books import rows_told
+from slabwright.office.when import today
 from slabwright.office.words import word
 
 KINDS = {"day": DayRecord, "load": LoadRecord}
@@ -34,7 +35,7 @@ def _page(request: PersonRequest, job: Job, status: int = 200, **more: Any) -> H
         "steps": steps(),
         "days": job.days.select_related("person").order_by("-day", "-pk"),
         "loads": job.loads.select_related("person").order_by("-day", "-pk"),
-        "typed": {"date": prices.today().isoformat(), "unit": "yd3"},
+        "typed": {"date": today().isoformat(), "unit": "yd3"},
         **more,
     }
     return render(request, "office/records.html", shown, status=status)

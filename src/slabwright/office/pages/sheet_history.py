@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 
 from slabwright.office.actions import jobs as actions
 from slabwright.office.actions.jobs import BusyError, Outcome
 from slabwright.office.asking import PersonRequest
-from slabwright.office.models import Job, Revision, Shop
+from slabwright.office.models import Job, Revision
 from slabwright.office.sheet.story import difference, story
 from slabwright.office.words import word
 
@@ -27,34 +24,20 @@ def history(request: PersonRequest, code: str) -> HttpResponse:
     job = get_object_or_404(Job.objects.defer("text"), code=code)
     rows = Revision.objects.filter(job=job).defer("text").order_by("-number")
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
-    zone = _zone()
-    listed = [_row(one, zone, request.lang) for one in page]
+    listed = [_row(one, request.lang) for one in page]
     shown = {"job": job, "page": page, "rows": listed, "last": listed[0] if page.number == 1 else None}
     return render(request, "office/sheet_history.html", shown)
 
 
-def _row(one: Revision, zone: ZoneInfo | None, lang: str) -> dict[str, Any]:
+def _row(one: Revision, lang: str) -> dict[str, Any]:
     return {
         "number": one.number,
         "who": one.by or word("clash-somebody", lang),
-        "when": _local(one.when, zone),
+        "when": one.when,
         "plans": one.plans,
         "kind": one.kind,
         "lines": story(one.kind, one.changes, lang).lines,
     }
-
-
-def _zone() -> ZoneInfo | None:
-    """Return the shop's zone, None where it names none that is known."""
-    name = Shop.own().zone
-    try:
-        return ZoneInfo(name) if name else None
-    except (ZoneInfoNotFoundError, ValueError):
-        return None
-
-
-def _local(when: datetime, zone: ZoneInfo | None) -> datetime:
-    return timezone.localtime(when, zone) if zone is not None else when
 
 
 def revision(request: PersonRequest, code: str, number: int) -> HttpResponse:
@@ -63,7 +46,7 @@ def revision(request: PersonRequest, code: str, number: int) -> HttpResponse:
     one = get_object_or_404(Revision, job=job, number=number)
     before = Revision.objects.filter(job=job, number=number - 1).first()
     lines = difference(before.text if before else "", one.text)
-    shown = {"job": job, "row": _row(one, _zone(), request.lang), "lines": lines, "first": before is None}
+    shown = {"job": job, "row": _row(one, request.lang), "lines": lines, "first": before is None}
     return render(request, "office/sheet_revision.html", shown)
 
 

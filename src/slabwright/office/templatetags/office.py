@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 from django import template
 
+from slabwright.office import when
 from slabwright.office.words import word
 
 register = template.Library()
@@ -21,3 +23,15 @@ def w(context: template.Context, key: str, **values: Any) -> str:
 def wk(context: template.Context, prefix: str, key: str, **values: Any) -> str:
     """Return the word `prefix-key`, for keys that are data: {% wk "state" job.state %}."""
     return word(f"{prefix}-{key}", str(context.get("lang", "en")), **values)
+
+
+@register.simple_tag(takes_context=True)
+def day(context: template.Context, one: dt.date) -> str:
+    """Return a day in the page's words: {% day quote.ends %}."""
+    return when.day_text(one, str(context.get("lang", "en")))
+
+
+@register.simple_tag(takes_context=True)
+def moment(context: template.Context, one: dt.datetime) -> str:
+    """Return a day and the time at the shop: {% moment quote.sent %}."""
+    return when.moment_text(one, str(context.get("lang", "en")))
