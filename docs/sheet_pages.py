@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -147,11 +148,23 @@ def sheet_list() -> str:
     return "\n".join(lines) + "\n"
 
 
+def papers() -> set[str]:
+    """Return the files of money that the code writes; what it counts is N, what it has one each of is KEY."""
+    places = (
+        *SHEETS.glob("money_*.py"),
+        SHEETS.parent / "priced.py",
+        *(SHEETS.parent / "cli").glob("money*.py"),
+    )
+    code = "".join(path.read_text(encoding="utf-8") for path in places)
+    found = re.findall(r'"((?:[\w.-]|{[^}]+})+\.(?:pdf|ics|csv|xlsx|json))"', code)
+    return {re.sub(r"{[^}]+}", "N", name.replace("{table.key}", "KEY")) for name in found} - {"demo_book.csv"}
+
+
 def paper_list() -> str:
     """Return the papers of money."""
-    rows = told("papers", set(tomllib.loads(TOLD.read_text(encoding="utf-8"))["papers"]))
     lines = ["| file | what it is |", "|---|---|"]
-    return "\n".join(lines + [f"| `{name}` | {text} |" for name, text in rows.items()]) + "\n"
+    lines += [f"| `{name}` | {text} |" for name, text in told("papers", papers()).items()]
+    return "\n".join(lines) + "\n"
 
 
 def drawing_list() -> str:
