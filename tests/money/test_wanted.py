@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from slabwright.measure import System
+from slabwright.measure import LANGUAGES, System
 from slabwright.money.model import Change
-from slabwright.money.phrases import LANGUAGES
 from slabwright.money.wanted import CHOICES, KINDS_OF_CHANGE, WantedError, option_of, options_of
 
 FOOT, INCH = 0.3048, 0.0254

@@ -11,6 +11,7 @@ from slabwright.money.phrases import date_text
 from slabwright.office.models import Shop
 
 UTC = ZoneInfo("UTC")
+SLACK = dt.timedelta(minutes=5)  # that two clocks of one office may be apart (own setting)
 
 
 def zone() -> ZoneInfo:
