@@ -131,9 +131,7 @@ def test_sections_show_tables_that_there_are(side_walk):
     assert all(key in every or f'"{key}"' in source for key in wanted)
     nowhere = {"findings", "sprinkler-heads", "watering", "sprinkler-lines", "pipe-crossings"}
     left = every - set(wanted) - nowhere
-    assert left == set(), (
-        "name each under tables of a section in src/slabwright/office/sheet/sections.toml"
-    )
+    assert left == set(), "name each under tables of a section in src/slabwright/office/sheet/sections.toml"
 
 
 @pytest.fixture(scope="module")
