@@ -73,3 +73,14 @@ def test_every_picture_is_shown_and_made() -> None:
     script = (DOCS / "pictures.py").read_text(encoding="utf-8")
     made = {f"{name}.png" for name in re.findall(r'"((?:sheet|office)-[\w-]+)"', script)}
     assert shown == lying == made
+
+
+def test_the_way_to_the_pictures_is_by_words_that_the_office_has() -> None:
+    """`make pictures` presses what stands on the pages; a word that was changed there changes there too."""
+    office = {row["en"] for row in runpy.run_path(str(DOCS / "settings_pages.py"))["office_words"]().values()}
+    script = (DOCS / "pictures.py").read_text(encoding="utf-8")
+    pressed = re.findall(r'(?:get_by_label|get_by_text)\("([^"]+)"|name="([^"]+)"', script)
+    words = {label or name for label, name in pressed} | set(re.findall(r'^ +\("([^"]+)", ', script, re.M))
+    title = "Juniper Court 7 - side walk"
+    assert len(words) > 10
+    assert words - office == {title}
