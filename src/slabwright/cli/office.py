@@ -19,11 +19,17 @@ HOME = click.option(
 )
 
 
-def _ready(home: Path | None) -> None:
+def _ready(home: Path | None, *, alone: str = "") -> None:
+    """Set the office up; `alone`: hold its home against others meanwhile, and what they are told."""
     from slabwright.office import running
 
     try:
         running.prepare(home)
+        if alone:
+            from slabwright.office.settings import home as folder
+            from slabwright.office.upgrade import hold
+
+            hold(folder(), alone)
         running.bring_up_to_date(talk)
     except running.OfficeError as error:
         leave(FAILED, f"slabwright: {error}.")
@@ -52,7 +58,7 @@ def office(
         return
     from slabwright.office import running
 
-    _ready(home)
+    _ready(home, alone=f"at {host}:{port}")
     try:
         running.bring_in(files, talk)
         running.serve(host=host, port=port, workers=workers, tell=talk)
@@ -88,7 +94,7 @@ def backup(given: Path | None, target: Path, home: Path | None) -> None:
 @click.pass_obj
 def restore(given: Path | None, source: Path, over: bool, home: Path | None) -> None:
     """Take a backup back, wholly or not at all. Stop the office first; everybody signs in again."""
-    _ready(home or given)
+    _ready(home or given, alone="taking a backup back")
     from slabwright.office import backup as keeping
     from slabwright.office.running import OfficeError
 

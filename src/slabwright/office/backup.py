@@ -101,7 +101,9 @@ def write(target: Path) -> dict[str, int]:
     except (OSError, DatabaseError, CommandError) as error:
         with suppress(OSError):
             part.unlink()
-        raise OfficeError(f"the backup {target} cannot be written: {error}") from error
+        first = error.__cause__ if isinstance(error.__cause__, OSError) else error
+        why = getattr(first, "strerror", None) or str(first)
+        raise OfficeError(f"the backup {target} cannot be written: {why}") from error
     return held
 
 
@@ -133,7 +135,7 @@ def _looked(archive: zipfile.ZipFile, source: Path) -> dict[str, Any]:
     wanted, free = sum(sizes.get(name, 0) for name in digests), _room(Path(settings.MEDIA_ROOT))
     if wanted > free:
         raise OfficeError(
-            f"{source} unpacks to {wanted // 10**6:,} MB and {free // 10**6:,} MB are free; "
+            f"{source} unpacks to {wanted / 1e6:,.1f} MB and {free / 1e6:,.1f} MB are free; "
             "nothing was restored"
         )
     for name, digest in digests.items():

@@ -8,12 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from slabwright.office.upgrade import OfficeError as OfficeError  # what this room raises
+
 SETTINGS = "slabwright.office.settings"
 Tell = Callable[[str], None]
-
-
-class OfficeError(Exception):
-    """The office cannot be started or kept; str() says why and what to do."""
 
 
 def prepare(home: Path | None = None) -> None:
@@ -50,24 +48,31 @@ def bring_up_to_date(tell: Tell) -> None:
     from django.db import DatabaseError, connection
     from django.db.migrations.executor import MigrationExecutor
 
+    from slabwright.office import clock, upgrade
+    from slabwright.office.settings import home
+
     try:
         executor = MigrationExecutor(connection)
-        steps = executor.migration_plan(executor.loader.graph.leaf_nodes())
+        upgrade.not_newer(executor)
+        steps = [
+            (m.app_label, m.name) for m, _ in executor.migration_plan(executor.loader.graph.leaf_nodes())
+        ]
         if steps:
+            upgrade.hold(home(), "bringing its database to this version")
+            upgrade.copy_before(executor, steps, tell)
             tell(f"the database: {len(steps)} step{'s' if len(steps) > 1 else ''} to this version")
             call_command("migrate", verbosity=0, interactive=False)
-        unknown = set(executor.loader.applied_migrations) - set(executor.loader.graph.nodes)
-        if any(app == "office" for app, _ in unknown):
-            raise OfficeError(
-                "this database was written by a newer version of the program: install that one, "
-                "or start with another --home"
-            )
+        clock.look(tell)
         call_command("collectstatic", verbosity=0, interactive=False)
     except DatabaseError as error:
         why = str(error).splitlines()[0]
-        raise OfficeError(
-            f"the database cannot be used: {why}. Is its folder writable and its disk not full?"
-        ) from error
+        damaged = "not a database" in why or "malformed" in why
+        todo = (
+            "It is damaged: move it away and take a backup back, see docs/office.md"
+            if damaged
+            else "Is its folder writable and its disk not full?"
+        )
+        raise OfficeError(f"the database cannot be used: {why}. {todo}") from error
     except OSError as error:
         raise OfficeError(f"{error.filename} cannot be written: {error.strerror}") from error
     finally:
@@ -127,6 +132,8 @@ def serve(*, host: str, port: int, workers: int | None, tell: Tell) -> None:
     """Serve until told to stop. Raises OfficeError where the port is taken."""
     from gunicorn.app.base import BaseApplication
 
+    from slabwright.office.upgrade import let_go
+
     if not free(host, port):
         raise OfficeError(f"port {port} of {host} is taken: choose another with --port")
     count = workers or workers_for(os.cpu_count())
@@ -150,6 +157,8 @@ def serve(*, host: str, port: int, workers: int | None, tell: Tell) -> None:
         "loglevel": "warning",
         # In each worker: the solver keeps threads of its own, which do not outlive a fork.
         "post_worker_init": lambda _worker: warm(),
+        # The home is held by the master alone: workers that outlive it must not keep the next office out.
+        "post_fork": lambda _server, _worker: let_go(),
         "control_socket_disable": True,
     }
 

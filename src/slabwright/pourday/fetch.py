@@ -85,7 +85,7 @@ class _Ask:
             return self._asked(address)
         try:
             age = self._clock() - kept.stat().st_mtime if kept.exists() else None
-            if age is not None and age < self._fresh:
+            if age is not None and 0 <= age < self._fresh:  # none is fresh that a wrong clock dated ahead
                 return kept.read_text(encoding="utf-8")
             text = self._asked(address, kept if age is not None else None)
             kept.parent.mkdir(parents=True, exist_ok=True)

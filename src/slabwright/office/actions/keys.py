@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from slabwright.office.actions import audit
+from slabwright.office.clock import SLACK
 from slabwright.office.models import Person, Token
 from slabwright.office.models.people import fresh_token, hashed
 
@@ -35,9 +36,11 @@ def revoke(*, person: Person, key: Token) -> None:
 def key_of(token: str) -> Token | None:
     """Return the key of a token while it holds and its person works here; notes that it was used."""
     now = timezone.now()
-    key = Token.objects.select_related("person").filter(
-        digest=hashed(token), ends__gt=now, made__lte=now + SLACK
-    ).first()
+    key = (
+        Token.objects.select_related("person")
+        .filter(digest=hashed(token), ends__gt=now, made__lte=now + SLACK)
+        .first()
+    )
     if key is None or not key.person.works_here:
         return None
     if key.used is None or now - key.used > NOTED:

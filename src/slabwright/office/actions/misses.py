@@ -8,8 +8,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils import timezone
 
+from slabwright.office.clock import SLACK
 from slabwright.office.models import Misses
-from slabwright.office.when import SLACK
 
 MOST = 20  # wrong links from one address
 WITHIN = dt.timedelta(minutes=15)  # in this time, and as long one waits

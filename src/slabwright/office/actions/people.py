@@ -12,6 +12,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from slabwright.office.actions import audit
+from slabwright.office.clock import SLACK
 from slabwright.office.models import (
     Audit,
     DayRecord,
@@ -92,7 +93,8 @@ def link_of(token: str, kind: LinkKind) -> Link | None:
 def _use(link: Link) -> None:
     """Mark a link as used; PeopleError where somebody was quicker."""
     now = timezone.now()
-    if not Link.objects.filter(pk=link.pk, used=None, ends__gt=now, made__lte=now + SLACK).update(used=now):
+    still = Link.objects.filter(pk=link.pk, used=None, ends__gt=now, made__lte=now + SLACK)
+    if not still.update(used=now):
         raise PeopleError("link-over")
 
 
