@@ -93,12 +93,12 @@ def _under(name: str, part: str) -> bool:
     return name == part or name.startswith(f"{part}/")
 
 
-def _named(key: str, text: str) -> bool:
-    """Return whether a text names a source: quoted, or bare where the key cannot be a common word."""
-    if f'"{key}"' in text:
-        return True
-    plain = "-" in key or any(c.isdigit() for c in key) or key in NAMES
-    return plain and re.search(rf"(?<![\w.-]){re.escape(key)}(?![\w-])", text) is not None
+def _named(text: str) -> set[str]:
+    """Return the sources that a text names: quoted, or bare where the key cannot be a common word."""
+    bare = {word.rstrip(".") for word in re.findall(r"[\w.-]+", text)}
+    quoted = set(re.findall(r'"([\w.-]+)"', text))
+    plain = {key for key in all_sources() if "-" in key or any(c.isdigit() for c in key)} | NAMES
+    return (bare & plain) | (quoted & all_sources().keys())
 
 
 @cache
@@ -121,7 +121,7 @@ def used() -> dict[str, set[str]]:
             continue
         text = path.read_text(encoding="utf-8")
         room = path.relative_to(SRC).parts[0]
-        made[page] |= {key for key in all_sources() if _named(key, text)}
+        made[page] |= _named(text)
         made[page] |= {
             source
             for code, source in _finding_sources().items()
@@ -131,7 +131,7 @@ def used() -> dict[str, set[str]]:
         for name in names:
             text = (OUTSIDE / f"test_{name}.py").read_text(encoding="utf-8")
             own = name.replace("_", "-")
-            made[page] |= {key for key in all_sources() if key == own or _named(key, text)}
+            made[page] |= _named(text) | ({own} & all_sources().keys())
     return made
 
 
