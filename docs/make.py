@@ -34,7 +34,7 @@ PARTS: dict[str, dict[str, Callable[[], str]]] = {
         "tables": sheet_pages.table_list,
     },
     "settings.md": {"environment": settings_pages.environment, "shop": settings_pages.shop},
-    "api.md": {"addresses": settings_pages.api},
+    "api.md": {"addresses": settings_pages.api, "errors": settings_pages.errors},
     **{
         f"methods/{page}": {
             "sources": partial(method_pages.sources_of, page),

@@ -83,3 +83,13 @@ def _operations() -> Iterator[tuple[str, str, str]]:
 def api() -> str:
     """Return the addresses of the API with what each does."""
     return "\n".join(f"### `{method} {path}`\n\n{said}\n" for method, path, said in _operations())
+
+
+def errors() -> str:
+    """Return the API's errors by their code, with what each says and what to do."""
+    words = office_words()
+    codes = [key[4:-5] for key in words if key.startswith("api-") and key.endswith("-what")]
+    lines = ["| `error` | what | do |", "|---|---|---|"]
+    for code in sorted(codes):
+        lines.append(f"| `{code}` | {words[f'api-{code}-what']['en']} | {words[f'api-{code}-do']['en']} |")
+    return "\n".join(lines) + "\n"
