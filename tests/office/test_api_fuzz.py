@@ -1,34 +1,19 @@
-"""The API asked for what its own description allows and forbids: it never fails, and answers as it says."""
+"""The API asked for what its own description allows and forbids: it never fails, and answers as it says.
+
+`python -m fuzz.api --minutes 10` asks for longer, with cases of its own each time.
+"""
 
 from __future__ import annotations
 
 import pytest
-import requests
-import schemathesis
-from django.core.cache import cache
-from django.test import Client
-from hypothesis import HealthCheck, settings
-from schemathesis import GenerationMode
+from hypothesis import HealthCheck, given, settings
+from hypothesis.stateful import run_state_machine_as_test
+from tests.kit import asking
 from tests.kit.people import job, person
 
 from slabwright.office.actions import keys
-from slabwright.office.api import door
 
-WIRE = ("method", "url", "params", "json", "data", "files")
-OPERATIONS = sorted(
-    (path, method.upper()) for path, way in door.description()["paths"].items() for method in way
-)
-
-
-def asked(case, token: str):
-    """Ask what the case asks in the test's own thread, where its transaction is."""
-    kept = case.as_transport_kwargs(base_url="http://localhost")
-    wanted = requests.Request(**{k: kept[k] for k in WIRE if kept.get(k) is not None}).prepare()
-    body = wanted.body or b""
-    body = body.encode() if isinstance(body, str) else body
-    kind = wanted.headers.get("Content-Type", "application/octet-stream")
-    client = Client(headers={"Authorization": f"Bearer {token}"}, raise_request_exception=False)
-    return client.generic(case.method, wanted.path_url, body, content_type=kind)
+OPERATIONS = asking.operations()
 
 
 def test_the_description_has_every_address():
@@ -40,8 +25,6 @@ def test_nothing_that_is_sent_makes_it_fail(path, method, each_database, db):
     who = person()
     _, token = keys.make(person=who, name="fuzz", writes=True, days=1)
     code = job(who).code
-    schema = schemathesis.openapi.from_dict(door.description())
-    operation = schema[path][method]
 
     @settings(
         max_examples=12 if each_database == "sqlite" else 5,
@@ -49,23 +32,23 @@ def test_nothing_that_is_sent_makes_it_fail(path, method, each_database, db):
         derandomize=True,
         suppress_health_check=list(HealthCheck),
     )
-    @_given(operation)
+    @given(case=asking.cases(path, method))
     def ask(case):
-        cache.clear()
-        if "code" in (case.path_parameters or {}) and len(str(case.path_parameters["code"])) % 2:
-            case.path_parameters["code"] = code  # half of them name a job that is there
-        answer = asked(case, token)
-        assert answer.status_code < 500, answer.content[:500]
-        if answer.status_code >= 400 and answer.status_code not in (404, 405):
-            said = answer.json()
-            assert said["what"]
-            assert said["do"]
+        asking.ask_case(case, token, code)
 
     ask()
 
 
-def _given(operation):
-    from hypothesis import given, strategies
-
-    ways = [operation.as_strategy(generation_mode=mode) for mode in GenerationMode]
-    return given(case=strategies.one_of(ways))
+def test_programs_at_work_on_one_job_lose_nothing(db):
+    _, token = keys.make(person=person(), name="fuzz", writes=True, days=1)
+    shop = type("Shop", (asking.Shop,), {"token": token})
+    run_state_machine_as_test(
+        shop,
+        settings=settings(
+            max_examples=6,
+            stateful_step_count=8,
+            deadline=None,
+            derandomize=True,
+            suppress_health_check=list(HealthCheck),
+        ),
+    )
