@@ -90,6 +90,8 @@ def errors() -> str:
     words = office_words()
     codes = [key[4:-5] for key in words if key.startswith("api-") and key.endswith("-what")]
     lines = ["| `error` | what | do |", "|---|---|---|"]
-    for code in sorted(codes):
-        lines.append(f"| `{code}` | {words[f'api-{code}-what']['en']} | {words[f'api-{code}-do']['en']} |")
+    lines += [
+        f"| `{code}` | {words[f'api-{code}-what']['en']} | {words[f'api-{code}-do']['en']} |"
+        for code in sorted(codes)
+    ]
     return "\n".join(lines) + "\n"
