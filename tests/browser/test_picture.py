@@ -262,3 +262,23 @@ def test_a_number_that_cannot_be_read_is_said_and_kept(page, faults, job):
     job.refresh_from_db()
     assert job.number == 1
     faults[:] = [fault for fault in faults if "422" not in fault]
+
+
+def test_sizes_stand_off_the_edges_of_the_slab(page):
+    """At any size of the screen a size is read beside its line, not on the slab's edge."""
+    on_edges = page.evaluate(
+        """() => {
+      const [edge] = [...document.querySelectorAll("svg.plan .part-base .layer-slab path[stroke]")]
+        .map((one) => one.getBoundingClientRect());
+      const told = [...document.querySelectorAll("svg.plan .part-sizes.words .word:not(.under) text")];
+      const cuts = (lo, hi, at) => lo + 2 < at && at < hi - 2;
+      return [told.length, told.filter((text) => {
+        const r = text.getBoundingClientRect();
+        if (r.height > r.width) return false; // a short size up the page may have no room between its lines
+        const beside = r.right < edge.left || r.left > edge.right;
+        return !beside && (cuts(r.top, r.bottom, edge.top) || cuts(r.top, r.bottom, edge.bottom));
+      }).map((text) => text.textContent)];
+    }"""
+    )
+    assert on_edges[0] >= 2
+    assert on_edges[1] == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from typing import Any
 
 from django.db import transaction
@@ -10,6 +11,7 @@ from django.db import transaction
 from slabwright.notes import Set, update
 from slabwright.office.actions import audit
 from slabwright.office.actions import jobs as actions
+from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Job, Person, QuoteState, State
 
 ORDER = (State.MEASURE, State.QUOTED, State.ACCEPTED, State.READY, State.POURED, State.DONE)
@@ -53,6 +55,27 @@ def agree(*, person: Person, job: Job, begins: dt.date | None, pours: dt.date | 
     Job.objects.filter(pk=job.pk).update(begins=begins, pours=pours)
     days = {"begins": str(begins or ""), "pours": str(pours or "")}
     audit.note("job-days", person=person, about=job.title, job=job.code, **days)
+
+
+def follow(*, person: Person, job: Job, edits: Iterable[Edit]) -> None:
+    """Put the day of the pour that was written into the notes on the calendar too.
+
+    A day that was agreed otherwise on the calendar stays, and so does a first day on site after it.
+    """
+    for edit in edits:
+        if edit.kind != "set" or edit.path != ("weather", "day"):
+            continue
+        day, before = _day(edit.value), _day(edit.seen)
+        free = job.pours is None or job.pours == before
+        if day is not None and free and (job.begins is None or job.begins <= day):
+            agree(person=person, job=job, begins=job.begins, pours=day)
+
+
+def _day(value: Any) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None
 
 
 def copy(*, person: Person, job: Job, title: str) -> Job:

@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, render
 
 from slabwright.measure import System
 from slabwright.notes import NotesError
+from slabwright.office.actions.job_list import after
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Revision
 from slabwright.office.pages.sheet_edits import value_of
@@ -32,6 +33,7 @@ def sheet(request: PersonRequest, code: str) -> HttpResponse:
     parts = tuple(section_parts(board, money=request.user.is_owner))
     examples = sum(g.examples for p in parts for g in p.groups)
     more = {"parts": parts, "examples": examples, "places": places_of(board.sheet)}
+    more["next_state"] = after(job.state)
     return render(request, "office/sheet.html", context(board, **more))
 
 

@@ -12,6 +12,7 @@ from django.urls import reverse
 from slabwright.notes.mistakes import Mistake, dotted
 from slabwright.office.actions import jobs as actions
 from slabwright.office.actions.edits import Clash, Edit, EditError
+from slabwright.office.actions.job_list import follow
 from slabwright.office.actions.jobs import BusyError, Outcome
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job
@@ -44,6 +45,7 @@ def change(request: PersonRequest, code: str) -> JsonResponse:
         return JsonResponse({"saved": False, "error": "busy", "what": word("sheet-busy", lang)}, status=503)
     if not outcome.saved:
         return JsonResponse(refused(outcome, lang), status=409 if outcome.clashes or outcome.gone else 422)
+    follow(person=request.user, job=job, edits=sent.edits)
     return JsonResponse(_saved(request, job, sent, outcome))
 
 
@@ -194,6 +196,8 @@ def change_form(request: PersonRequest, code: str) -> HttpResponse:
             outcome = actions.change(
                 person=request.user, job=job, edits=sent.edits, base=sent.base, client=sent.client
             )
+            if outcome.saved:
+                follow(person=request.user, job=job, edits=sent.edits)
         if not sent.edits or outcome.saved:
             return redirect(f"{reverse('job', args=[code])}#{form.get('part', '')}")
         answer = refused(outcome, lang)

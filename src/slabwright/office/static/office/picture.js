@@ -6,6 +6,7 @@
   const STEP = 1.4;
   const REACH = 24; // [px] from a point within which a press means it
   const hold = (v, least, most) => Math.min(Math.max(v, least), most);
+  const { segments, over, clear, airy } = window.slabWords;
   const kept = {}; // what a picture looked like, so that a fresh one after an edit looks the same
 
   function start(root) {
@@ -78,6 +79,12 @@
       show();
     }
 
+    // ---- lines that words keep off: those that are drawn, not the fine ones that fill an area
+    const FINE = 0.15; // [mm]
+    const drawn = [...svg.querySelectorAll(".part:not(.words) path[stroke]")]
+      .filter((one) => Number(one.getAttribute("stroke-width")) > FINE && !one.closest(".ground"))
+      .flatMap((one) => segments(one.getAttribute("d")).map((s) => ({ s, part: one.closest(".part").dataset.part })));
+
     // ---- words keep their size on the screen; those that would lie on another are left out until there is room
     function letters() {
       waits = 0;
@@ -86,6 +93,7 @@
       const [vx, vy, w, h] = svg.getAttribute("viewBox").split(" ").map(Number);
       const k = Math.min(Math.max((CLEAR * w) / r.width, 0.12), 4.5);
       const taken = [];
+      const lines = drawn.filter((one) => one.part === "base" || order.includes(one.part));
       const listed = words.filter((one) => order.includes(one.part));
       listed.sort((a, b) => order.indexOf(b.part) - order.indexOf(a.part) || a.rank - b.rank);
       for (const one of listed) {
@@ -94,11 +102,13 @@
         const [x, y] = k < 1 ? [hold(one.at[0], l, rr), hold(one.at[1], t, b)] : one.at;
         const put = [x + (l - x) * k, y + (t - y) * k, x + (rr - x) * k, y + (b - y) * k];
         const out = put[2] < vx || put[0] > vx + w || put[3] < vy || put[1] > vy + h;
-        const under = taken.some((o) => put[0] < o[2] && put[2] > o[0] && put[1] < o[3] && put[3] > o[1]);
+        const [dx, dy] = out ? [0, 0] : clear(put, one, taken, lines, [vx, vy, vx + w, vy + h]);
+        const laid = [put[0] + dx, put[1] + dy, put[2] + dx, put[3] + dy];
+        const under = taken.some((o) => over(laid, o));
         one.g.classList.toggle("under", under);
         if (under) continue;
-        if (!out) taken.push(put);
-        one.g.setAttribute("transform", `translate(${x * (1 - k)} ${y * (1 - k)}) scale(${k})`);
+        if (!out) taken.push(dx || dy ? airy(laid) : laid);
+        one.g.setAttribute("transform", `translate(${x * (1 - k) + dx} ${y * (1 - k) + dy}) scale(${k})`);
       }
       for (const one of spots) if (one.r) one.setAttribute("r", 4.2 * Math.min(k, 1));
     }
