@@ -295,3 +295,33 @@ def test_a_name_is_no_markup():
     assert linked("<b>x</b>, tape A-B", {"tape A-B": "f-tape.0.reads"}) == (
         '&lt;b&gt;x&lt;/b&gt;, <a href="#f-tape.0.reads">tape A-B</a>'
     )
+
+
+def test_the_day_of_the_pour_goes_to_the_calendar_unless_another_was_agreed(client, job):
+    day = ["weather", "day"]
+    assert change(client, job, put(day, "2026-07-14"), sender="d1").json()["saved"]
+    job.refresh_from_db()
+    assert str(job.pours) == "2026-07-14"
+    assert "2026-07-14</time>" in page(client, job).content.decode()
+    assert change(client, job, put(day, "2026-07-15", "2026-07-14"), sender="d2").json()["saved"]
+    job.refresh_from_db()
+    assert str(job.pours) == "2026-07-15"
+    Job.objects.filter(pk=job.pk).update(pours="2026-07-20")
+    assert change(client, job, put(day, "2026-07-16", "2026-07-15"), sender="d3").json()["saved"]
+    job.refresh_from_db()
+    assert str(job.pours) == "2026-07-20"
+    assert "2026-07-20" in client.get("/calendar/?month=2026-07").content.decode()
+
+
+def test_a_job_is_put_forward_from_its_own_page(client, job):
+    text = page(client, job).content.decode()
+    assert f'action="{reverse("job-state", args=[job.code])}"' in text
+    back = reverse("job", args=[job.code])
+    answer = client.post(reverse("job-state", args=[job.code]), {"state": "quoted", "back": back})
+    assert answer.headers["Location"] == back
+    job.refresh_from_db()
+    assert job.state == "quoted"
+
+
+def test_the_parts_of_the_pages_are_found_from_one_s_own_page(client):
+    assert f'href="{reverse("gallery")}"' in client.get(reverse("me")).content.decode()
