@@ -162,6 +162,63 @@ def test_the_price_comes_into_the_long_sheet_and_its_forms_stay_there(open_page,
     page.wait_for_timeout(100)  # what the browser notes of the refusal comes a little later
 
 
+@pytest.mark.parametrize("round_", range(4))
+def test_make_right_after_keep_makes_the_quote_with_what_was_typed(round_, open_page, owner, job):
+    page = open_page("desktop", person=owner)
+    page.goto(f"/jobs/{job.code}/")
+    part = page.locator("#price-part")
+    expect(part.locator(".figures")).to_be_visible()
+    part.get_by_label(word("terms-options", "en")).fill("1 in thicker")
+    part.get_by_role("button", name=word("price-again", "en")).click()
+    if round_:
+        page.wait_for_timeout(120 * round_)  # the answer comes before, at, and after the press
+    part.get_by_role("button", name=word("quote-make", "en")).click()
+    page.wait_for_url("**/quotes/*/")
+    expect(page.locator("article.offer")).to_contain_text('1" thicker')
+
+
+def test_nothing_is_swapped_under_a_pressed_button(open_page, owner, job):
+    page = open_page("desktop", person=owner)
+    page.goto(f"/jobs/{job.code}/")
+    part = page.locator("#price-part")
+    expect(part.locator(".figures")).to_be_visible()
+    part.get_by_label(word("terms-options", "en")).fill("1 in thicker")
+    make = part.get_by_role("button", name=word("quote-make", "en"))
+    make.scroll_into_view_if_needed()
+    with page.expect_response("**/price/"):  # the answer is there while the button is held down
+        part.get_by_role("button", name=word("price-again", "en")).evaluate("keep => keep.click()")
+        box = make.bounding_box()
+        page.mouse.move(box["x"] + 9, box["y"] + 9)
+        page.mouse.down()
+    page.wait_for_timeout(200)
+    page.mouse.up()
+    page.wait_for_url("**/quotes/*/")
+    expect(page.locator("article.offer")).to_contain_text('1" thicker')
+
+
+@pytest.mark.parametrize("allowed", [True, False])
+def test_the_link_is_copied_or_selected(allowed, open_page, owner, job):
+    page = open_page("desktop", person=owner)
+    refuse = "Object.defineProperty(navigator, 'clipboard', {}); document.execCommand = () => false"
+    if allowed:
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    else:
+        page.add_init_script(refuse)
+    page.goto(f"/jobs/{job.code}/price/")
+    page.get_by_role("button", name=word("quote-make", "en")).click()
+    page.get_by_role("button", name=word("quote-send", "en")).click()
+    address = page.locator("input.link").input_value()
+    page.get_by_role("button", name=word("copy-do", "en")).click()
+    expect(page.locator("main .row [role=status]")).to_have_text(
+        word("copy-done" if allowed else "copy-selected", "en")
+    )
+    if allowed:
+        assert page.evaluate("navigator.clipboard.readText()") == address
+    else:
+        field = "document.activeElement"
+        assert page.evaluate(f"{field}.value.slice({field}.selectionStart, {field}.selectionEnd)") == address
+
+
 def test_the_price_follows_the_notes(open_page, owner, job):
     page = open_page("desktop", person=owner)
     page.goto(f"/jobs/{job.code}/")

@@ -7,8 +7,8 @@ from playwright.sync_api import expect
 from tests.kit import people
 
 from slabwright.office.actions import job_list, prices
-from slabwright.office.when import today
 from slabwright.office.models import Job
+from slabwright.office.when import today
 
 PAGES = (
     "/",

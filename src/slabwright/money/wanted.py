@@ -19,7 +19,8 @@ from slabwright.measure import LANGUAGES, Both, MeasureError, Quantity, System, 
 from slabwright.money.model import Change, Option
 from slabwright.money.phrases import Phrase, say
 from slabwright.notes import said
-from slabwright.notes.models import Finish, SteelChoice
+from slabwright.notes.defaults import specify
+from slabwright.notes.models import Finish, Notes, SteelChoice
 
 KINDS_OF_CHANGE = ("finish", "steel", "thicker", "wider", "take-out", "drain")
 EXAMPLES = Both(
@@ -100,6 +101,18 @@ class WantedError(ValueError):
 def options_of(written: Sequence[str], units: System = System.IMPERIAL) -> tuple[Option, ...]:
     """Return options from how they are written, in their order; WantedError for one that cannot be read."""
     return tuple(option_of(one, units) for one in written)
+
+
+def usual(notes: Notes) -> tuple[str, ...]:
+    """Return options that a job may be offered with, as what=to: other finishes, steel, thicker, wider."""
+    specs = specify(notes)
+    now = {"finish": {spec.finish for spec in specs}, "steel": {spec.steel.choice for spec in specs}}
+    found = [f"{what}={to}" for what, choices in CHOICES.items() for to in choices if now[what] != {to}]
+    metric = notes.units is System.METRIC
+    found += ["thicker=20 mm"] if metric else ["thicker=1/2 in", "thicker=1 in"]
+    if all(slab.width is not None for slab in notes.slabs):
+        found.append("wider=30 cm" if metric else "wider=1 ft")
+    return (*found, *(f"take-out={old.name}" for old in notes.existing if old.keeps != "nothing"))
 
 
 def option_of(written: str, units: System = System.IMPERIAL) -> Option:

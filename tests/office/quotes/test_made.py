@@ -165,24 +165,67 @@ def test_an_option_that_cannot_be_had_is_not_offered(owner, walk):
     terms = prices.terms_of(walk)
     terms.options = ["finish=velvet"]
     prices.keep_terms(person=owner, job=walk, terms=terms)
-    typed = {"language": "en", "valid_days": "30", "revision": "1", "options": ["finish=velvet"]}
+    typed = {"language": "en", "valid_days": "30", "revision": "1", "take": ["finish=velvet"]}
     page = signed_in(owner).post(reverse("quote-new", args=(walk.code,)), typed)
     assert page.status_code == 422
     assert "cannot be priced" in text_of(page)
 
 
+def test_what_was_typed_above_the_button_is_in_the_quote(owner, walk):
+    """Options are kept and offered by the same press that makes the quote: none is left out in silence."""
+    terms = {"terms": "1", "offer": ["finish=exposed"], "options": "1 in thicker", "distance": "5 mi"}
+    asked = {"language": "en", "valid_days": "30", "revision": "1", "take": ["finish=exposed", "gone"]}
+    at = reverse("quote-new", args=(walk.code,))
+    assert signed_in(owner).post(at, {**terms, **asked}).status_code == 302
+    assert prices.terms_of(walk).options == ["finish=exposed", "1 in thicker"]
+    assert prices.terms_of(walk).distance == "5 mi"
+    assert [o["key"] for o in Quote.objects.get().shown["options"]] == ["finish=exposed", "thicker=1 in"]
+    # What is not ticked any more is not offered, although it is priced still.
+    left = {**terms, **asked, "take": ["1 in thicker"], "known": ["finish=exposed", "1 in thicker"]}
+    assert signed_in(owner).post(at, left).status_code == 302
+    last = Quote.objects.order_by("-pk").first()
+    assert last is not None
+    assert [o["key"] for o in last.shown["options"]] == ["thicker=1 in"]
+
+
+def test_what_cannot_be_read_above_the_button_makes_no_quote(owner, walk):
+    terms = {"terms": "1", "options": "purple", "distance": "far"}
+    asked = {"language": "es", "valid_days": "12", "revision": "1", "customer": "N. Ito"}
+    answer = signed_in(owner).post(reverse("quote-new", args=(walk.code,)), {**terms, **asked})
+    assert answer.status_code == 422
+    assert not Quote.objects.exists()
+    page = html.unescape(answer.content.decode())
+    for kept in (">purple</textarea>", 'value="far"', 'value="12"', 'value="N. Ito"', "exposed stone finish"):
+        assert kept in page
+
+
+@pytest.mark.parametrize(
+    ("lang", "name"), [("en", "Exposed stone finish"), ("es", "Acabado de agregado expuesto")]
+)
+def test_the_usual_options_of_a_job_are_ticked_by_their_names(owner, walk, lang, name):
+    owner.language = lang
+    owner.save()
+    client, at = signed_in(owner), reverse("job-price", args=(walk.code,))
+    client.post(at, {"terms": "1", "offer": ["finish=exposed"], "options": "salt finish + 1 ft wider"})
+    page = html.unescape(client.get(at).content.decode())
+    assert re.search(rf'name="offer" value="finish=exposed" checked>{name}', page)
+    assert 'name="offer" value="finish=salt">' in page
+    assert 'value="finish=broom"' not in page  # it has that one
+    assert ">salt finish + 1 ft wider</textarea>" in page
+
+
 def test_every_option_with_a_price_can_be_offered_as_it_stands_on_the_page(owner, walk):
     client = signed_in(owner)
     page = client.get(reverse("job-price", args=(walk.code,))).content.decode()
-    ticked = [html.unescape(v) for v in re.findall(r'name="options" value="([^"]*)" checked', page)]
+    ticked = [html.unescape(v) for v in re.findall(r'name="take" value="([^"]*)" checked', page)]
     assert ticked == OPTIONS
-    typed = {"language": "en", "valid_days": "30", "revision": "1", "options": ticked}
+    typed = {"language": "en", "valid_days": "30", "revision": "1", "take": ticked}
     assert client.post(reverse("quote-new", args=(walk.code,)), typed).status_code == 302
     assert [o["key"] for o in Quote.objects.get().shown["options"]][-1] == "steel=fiber"
 
 
 @pytest.mark.parametrize(
-    "bad", [{"valid_days": "0"}, {"valid_days": "x"}, {"language": "de"}, {"options": ["x"]}]
+    "bad", [{"valid_days": "0"}, {"valid_days": "x"}, {"language": "de"}, {"take": ["x"]}]
 )
 def test_a_form_that_is_wrong_makes_no_quote(owner, walk, bad):
     typed = {"language": "en", "valid_days": "30", "revision": "1", **bad}
@@ -209,7 +252,7 @@ def test_the_owner_makes_sends_and_sees_it(each_database, owner, walk):
         "language": "es",
         "valid_days": "14",
         "revision": "1",
-        "options": OPTIONS,
+        "take": OPTIONS,
         "customer": "Ana Ruiz; Calle 3",
     }
     page = client.post(reverse("quote-new", args=(walk.code,)), typed, follow=True)

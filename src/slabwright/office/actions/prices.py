@@ -13,6 +13,7 @@ from django.db import transaction
 
 from slabwright.findings import Finding
 from slabwright.measure import System
+from slabwright.notes.models import Notes
 from slabwright.office import pricing
 from slabwright.office.actions import audit
 from slabwright.office.actions.jobs import name_of
@@ -48,8 +49,13 @@ def book_of(terms: Terms) -> Book | None:
 
 def units_of(job: Job) -> System:
     """Return the units of a job's notes, the shop's where they cannot be read."""
-    notes = planned(job.text, name_of(job)).notes
+    notes = notes_of(job)
     return notes.units if notes is not None else System(Shop.own().units)
+
+
+def notes_of(job: Job) -> Notes | None:
+    """Return a job's newest notes, None where they cannot be read."""
+    return planned(job.text, name_of(job)).notes
 
 
 @transaction.atomic

@@ -18,7 +18,7 @@ from slabwright.office.actions import quotes as actions
 from slabwright.office.models import Job, Person, Quote
 from slabwright.office.offer import Apart, chosen_of, signed
 from slabwright.office.pages.links import private
-from slabwright.office.pages.quotes_price import QuoteForm, page, told
+from slabwright.office.pages.quotes_price import QuoteForm, kept_terms, page, taken, told, typed_quote
 from slabwright.office.words import word
 
 
@@ -27,21 +27,34 @@ def _lang(request: HttpRequest) -> str:
 
 
 def new(request: HttpRequest, code: str) -> HttpResponse:
-    """Freeze a quote from the job's newest plan; what cannot be quoted is said beside what was typed."""
+    """Freeze a quote from the job's newest plan; what cannot be quoted is said beside what was typed.
+
+    What the price hangs on comes along as it stands on the page: it is kept first, and what was written just
+    now is offered too, so that no quote goes out without what its owner typed above the button.
+    """
     job = get_object_or_404(Job, code=code)
     terms = prices.terms_of(job)
-    form = QuoteForm(terms.options, request.POST)
-    lang = _lang(request)
+    lang, data = _lang(request), request.POST.copy()
+    if "terms" in data:
+        kept = kept_terms(request, job, terms)
+        if kept.errors:
+            terms = prices.terms_of(job)
+            typed = typed_quote(request, terms)
+            return page(request, job, terms, status=422, form=kept, quote_form=typed)
+        data.setlist("take", taken(request, terms))
+    form = QuoteForm(terms.options, data)
     _, revision = prices.text_of(job)
     if not form.is_valid():
         return page(request, job, terms, status=422, quote_form=form)
-    if form.cleaned_data["revision"] != revision:
+    made_of = dict(form.cleaned_data)
+    if made_of["revision"] != revision:
         # Somebody wrote meanwhile: nobody sends a price that they have not seen.
         return page(
             request, job, terms, status=422, quote_form=form, quote_wrong=word("quote-notes-moved", lang)
         )
+    made_of["options"] = made_of.pop("take")
     try:
-        made, pairs = actions.make(person=cast(Person, request.user), job=job, **form.cleaned_data)
+        made, pairs = actions.make(person=cast(Person, request.user), job=job, **made_of)
     except (prices.QuoteError, pricing.TermsError) as error:
         if isinstance(error, prices.QuoteError):
             said, found = word(error.key, lang, **error.values), error.findings

@@ -12,7 +12,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from slabwright.findings import Finding, Level, Text
 from slabwright.measure import LANGUAGES, System
 from slabwright.money.model import Book as Lines
-from slabwright.money.wanted import options_of
+from slabwright.money.phrases import called
+from slabwright.money.wanted import WantedError, option_of, options_of, usual
 from slabwright.office import pricing
 from slabwright.office.actions import prices as actions
 from slabwright.office.actions.quotes import MOST_DAYS, standing
@@ -26,10 +27,13 @@ from slabwright.sheets import money_owner
 from slabwright.sheets import money_tables as tables
 from slabwright.sheets.tables import Table
 
+KEPT = ("options", "distance", "drive", "trips", "permits", "asked")  # fields of the terms
+
 
 class TermsForm(forms.Form):
     """What a price hangs on; sizes, times and money are read as the trade writes them."""
 
+    offer = forms.MultipleChoiceField(required=False)  # usual options of this job, ticked
     options = forms.CharField(required=False, max_length=2000, widget=forms.Textarea)
     distance = forms.CharField(required=False, max_length=24)
     drive = forms.CharField(required=False, max_length=24)
@@ -37,15 +41,17 @@ class TermsForm(forms.Form):
     permits = forms.MultipleChoiceField(required=False)
     asked = forms.CharField(required=False, max_length=24)
 
-    def __init__(self, permits: Sequence[str], *args: Any, **named: Any) -> None:
-        """Offer the permits of the book."""
+    def __init__(self, permits: Sequence[str], usual: Sequence[str], *args: Any, **named: Any) -> None:
+        """Offer the permits of the book, and the usual options of the job."""
         super().__init__(*args, **named)
-        field = cast(forms.MultipleChoiceField, self.fields["permits"])
-        field.choices = [(code, code) for code in permits]
+        for name, codes in (("permits", permits), ("offer", usual)):
+            field = cast(forms.MultipleChoiceField, self.fields[name])
+            field.choices = [(code, code) for code in codes]
 
     def clean_options(self) -> list[str]:
-        """Return one option a line."""
-        return [line.strip() for line in self.cleaned_data["options"].splitlines() if line.strip()]
+        """Return the options ticked, then one a line; each once."""
+        lines = [line.strip() for line in self.cleaned_data["options"].splitlines() if line.strip()]
+        return list(dict.fromkeys((*self.cleaned_data.get("offer", ()), *lines)))
 
 
 class QuoteForm(forms.Form):
@@ -54,13 +60,13 @@ class QuoteForm(forms.Form):
     language = forms.ChoiceField(choices=[(code, code) for code in LANGUAGES])
     valid_days = forms.IntegerField(min_value=1, max_value=MOST_DAYS, initial=30)
     customer = forms.CharField(required=False, max_length=300)
-    options = forms.MultipleChoiceField(required=False)
+    take = forms.MultipleChoiceField(required=False)  # options that the customer may tick
     revision = forms.IntegerField(min_value=1)  # whose price stood on the page
 
     def __init__(self, options: Sequence[str], *args: Any, **named: Any) -> None:
         """Offer the options of the job's terms."""
         super().__init__(*args, **named)
-        field = cast(forms.MultipleChoiceField, self.fields["options"])
+        field = cast(forms.MultipleChoiceField, self.fields["take"])
         field.choices = [(one, one) for one in options]
 
 
@@ -68,22 +74,48 @@ def price(request: HttpRequest, code: str) -> HttpResponse:
     """Show what a job costs and what to ask; keep what it hangs on."""
     job = get_object_or_404(Job, code=code)
     terms = actions.terms_of(job)
-    book = actions.book_of(terms)
     if request.method != "POST":
         return page(request, job, terms)
-    form = TermsForm(permits_of(book.csv if book else "", book.name if book else ""), request.POST)
+    form = kept_terms(request, job, terms)
+    more = {"quote_form": typed_quote(request, terms)} if "language" in request.POST else {}
+    if form.errors:
+        return page(request, job, actions.terms_of(job), form=form, status=422, **more)
+    return page(request, job, terms, **more) if is_part(request) else redirect("job-price", code=job.code)
+
+
+def kept_terms(request: HttpRequest, job: Job, terms: Terms) -> TermsForm:
+    """Keep what was typed of what the price hangs on, in `terms` too; the form says what cannot be read."""
+    book = actions.book_of(terms)
+    permits = permits_of(book.csv if book else "", book.name if book else "")
+    form = TermsForm(permits, usual_of(job), request.POST)
     if form.is_valid():
-        for field, value in form.cleaned_data.items():
-            setattr(terms, field, value)
+        for field in KEPT:
+            setattr(terms, field, form.cleaned_data[field])
         try:
             _readable(job, terms)
         except pricing.TermsError as error:
             form.add_error(error.field, error.said(getattr(request, "lang", "en")))
-    if form.errors:
-        kept = actions.terms_of(job)
-        return page(request, job, kept, form=form, status=422)
-    actions.keep_terms(person=cast(Person, request.user), job=job, terms=terms)
-    return page(request, job, terms) if is_part(request) else redirect("job-price", code=job.code)
+    if not form.errors:
+        actions.keep_terms(person=cast(Person, request.user), job=job, terms=terms)
+    return form
+
+
+def typed_quote(request: HttpRequest, terms: Terms) -> QuoteForm:
+    """Return the fields of a new quote as they were typed, for a page that keeps them."""
+    typed = {field: request.POST.get(field, "") for field in ("language", "valid_days", "customer")}
+    return QuoteForm(terms.options, initial={**typed, "take": taken(request, terms)})
+
+
+def taken(request: HttpRequest, terms: Terms) -> list[str]:
+    """Return the options that the customer may tick: those ticked, and those new to the page."""
+    ticked, known = request.POST.getlist("take"), request.POST.getlist("known")
+    return [one for one in terms.options if one in ticked or one not in known]
+
+
+def usual_of(job: Job) -> tuple[str, ...]:
+    """Return the options that a job may usually be offered with; none where its notes cannot be read."""
+    notes = actions.notes_of(job)
+    return () if notes is None else usual(notes)
 
 
 def _readable(job: Job, terms: Terms) -> None:
@@ -125,8 +157,10 @@ def page(request: HttpRequest, job: Job, terms: Terms, *, status: int = 200, **m
     book = actions.book_of(terms)
     text, revision = actions.text_of(job)
     permits = permits_of(book.csv, book.name) if book else ()
-    initial = {f: getattr(terms, f) for f in ("distance", "drive", "trips", "permits", "asked")}
-    first = {"language": job_language(job), "options": terms.options}
+    units, ticks = actions.units_of(job), usual_of(job)
+    ticked, lines = _apart(terms, ticks, units)
+    initial = {**{f: getattr(terms, f) for f in KEPT}, "offer": ticked, "options": "\n".join(lines)}
+    first = {"language": job_language(job), "take": terms.options, "valid_days": 30}
     shown: dict[str, Any] = {
         "job": job,
         "book": book,
@@ -134,7 +168,9 @@ def page(request: HttpRequest, job: Job, terms: Terms, *, status: int = 200, **m
         "revision": revision,
         "old": revision != job.number,
         "permits": permits,
-        "form": TermsForm(permits, initial={**initial, "options": "\n".join(terms.options)}),
+        "form": TermsForm(permits, ticks, initial=initial),
+        "known": terms.options,
+        "usual": [(one, _name(one, units, lang)) for one in ticks],
         "quote_form": QuoteForm(terms.options, initial=first),
         "quotes": [
             (quote, standing(quote))
@@ -146,6 +182,27 @@ def page(request: HttpRequest, job: Job, terms: Terms, *, status: int = 200, **m
     }
     template = "office/quotes/price.html" if is_part(request) else "office/quotes/price_page.html"
     return render(request, template, shown, status=status)
+
+
+def _name(written: str, units: System, lang: str) -> str:
+    made = option_of(written, units)
+    return called(made.en, made.es, lang)
+
+
+def _apart(terms: Terms, ticks: Sequence[str], units: System) -> tuple[list[str], list[str]]:
+    """Return a job's options that have a tick of their own, and those that are written in a line."""
+    ticked, lines = [], []
+    for written in terms.options:
+        try:
+            made = option_of(written, units)
+        except WantedError:
+            lines.append(written)
+            continue
+        if made.key in ticks and not made.on_top_of:
+            ticked.append(made.key)
+        else:
+            lines.append(written)
+    return ticked, lines
 
 
 def job_language(job: Job) -> str:
@@ -198,8 +255,7 @@ def _offered(
     """Yield each option that has a price: as it is written in the terms, its name, what it changes."""
     for one in owner.options:
         if one.difference is not None:
-            name = one.en if lang == "en" else one.es
-            yield written[one.key], name, signed(one.difference, owner.made.currency)
+            yield written[one.key], called(one.en, one.es, lang), signed(one.difference, owner.made.currency)
 
 
 def _tables(owner: money_owner.Priced, lang: str) -> Iterator[Table]:

@@ -5,8 +5,23 @@
   window.slabParts = true;
   const headers = { "X-Part": "true" };
 
-  const put = async (place, answer) => {
-    place.innerHTML = await answer.text();
+  // Nothing is taken from under a finger: while a button is pressed the new part waits, and once the whole
+  // page is on its way to another one it does not come at all. A swap between press and release loses the press.
+  let released = Promise.resolve();
+  let letGo = () => {};
+  document.addEventListener("pointerdown", () => { released = new Promise((done) => { letGo = done; }); }, true);
+  for (const kind of ["pointerup", "pointercancel"]) {
+    document.addEventListener(kind, () => setTimeout(() => letGo(), 60), true);
+  }
+  const leaving = (place) => "leaving" in place.dataset;
+  const put = async (place, answer, still = () => true) => {
+    const text = await answer.text();
+    await released;
+    if (leaving(place)) return;
+    if (still()) {
+      place.innerHTML = text;
+      delete place.dataset.typed;
+    }
     place.removeAttribute("aria-busy");
   };
   const failed = (place) => {
@@ -21,7 +36,7 @@
     note.textContent = place.dataset.wordFailed;
   };
 
-  const load = async (place) => {
+  const load = async (place, still) => {
     place.dataset.partLoaded = "yes";
     place.setAttribute("aria-busy", "true");
     const wait = place.querySelector(".part-wait");
@@ -29,7 +44,7 @@
     try {
       const answer = await fetch(place.dataset.part, { headers, credentials: "same-origin" });
       if (!answer.ok) throw new Error(String(answer.status));
-      await put(place, answer);
+      await put(place, answer, still);
     } catch {
       if (wait) wait.hidden = true;
       failed(place);
@@ -39,7 +54,11 @@
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     const place = form.closest("[data-part]");
-    if (!place || "whole" in form.dataset) return;
+    if (!place) return;
+    if ("whole" in form.dataset || (event.submitter && "whole" in event.submitter.dataset)) {
+      place.dataset.leaving = "yes";
+      return;
+    }
     event.preventDefault();
     const data = new FormData(form, event.submitter);
     place.setAttribute("aria-busy", "true");
@@ -54,18 +73,28 @@
     }
   });
 
-  // What follows the notes is fetched anew once they rest, unless somebody writes in it just now.
+  document.addEventListener("input", (event) => {
+    const place = event.target.closest("[data-part]");
+    if (place) place.dataset.typed = "yes";
+  });
+  // Who comes back to this page by the browser's own button finds it as it was left, and at work again.
+  addEventListener("pageshow", () => document.querySelectorAll("[data-leaving]").forEach((place) => {
+    delete place.dataset.leaving;
+  }));
+
+  // What follows the notes is fetched anew once they rest, unless somebody writes in it or has written.
   let rest;
+  const idle = (place) => !("typed" in place.dataset) && !place.contains(document.activeElement);
   const follow = () => {
     clearTimeout(rest);
     rest = setTimeout(() => document.querySelectorAll("[data-part-follows]").forEach((place) => {
-      if (!place.contains(document.activeElement)) load(place);
+      if (idle(place)) load(place, () => idle(place));
     }), 1200);
   };
   const job = document.getElementById("job");
   if (job) job.addEventListener("sheet:saved", follow);
 
-  const look = () => document.querySelectorAll("div[data-part]:not([data-part-loaded])").forEach(load);
+  const look = () => document.querySelectorAll("div[data-part]:not([data-part-loaded])").forEach((place) => load(place));
   new MutationObserver(look).observe(document.body, { childList: true, subtree: true });
   look();
 })();
