@@ -18,7 +18,6 @@ from slabwright.measure import System
 from slabwright.notes import Notes
 from slabwright.notes.models import Kit
 from slabwright.slab.model import Facet, Joint
-from slabwright.sources import all_sources
 
 FT, IN = 0.3048, 0.0254
 
@@ -154,8 +153,6 @@ class TestWork:
         assert len(block) == 11
         for code in block:
             row = catalogue("build")[code]
-            assert row["source"] in all_sources()
-            assert set(row["es"]) == {"what", "why", "do"}
             words = ("local", "owner", "code", "licen", "arborist", "two", "state law")
             assert any(word in row["do"].lower() for word in words), code
 

@@ -18,7 +18,6 @@ from slabwright.build.earth import lifts_for, loads, soil_factor
 from slabwright.build.strips import form_strips
 from slabwright.build.tables import TABLES, rule, source_keys, table
 from slabwright.build.top import plane_through, top_facets
-from slabwright.findings import catalogue, find
 from slabwright.ground.model import ExistingSlab
 from slabwright.ground.prisms import overlay
 from slabwright.ground.shots import surface_from
@@ -420,15 +419,6 @@ class TestFindings:
             assert [f.code for f in dig.findings].count("dig-no-heights") == 1
             assert math.isfinite(dig.cut)
             assert dig.lines[0].cut == 0.0
-
-    def test_texts_in_both_languages(self):
-        block = [code for code in catalogue("build") if code.startswith("dig-")]
-        assert len(block) >= 5
-        for code in block:
-            row = catalogue("build")[code]
-            assert set(row["es"]) == {"what", "why", "do"}
-            assert row["source"] in all_sources()
-            find("build", code)
 
 
 class TestRules:

@@ -27,10 +27,8 @@ from slabwright.build.overage import (
 )
 from slabwright.build.says import plant_lines, spoken, texts
 from slabwright.build.tables import rule
-from slabwright.findings import catalogue
 from slabwright.measure import LANGUAGES, Quantity, System
 from slabwright.notes import Notes
-from slabwright.sources import all_sources
 
 FT, IN = 0.3048, 0.0254
 PSI = 6894.757293168361
@@ -473,13 +471,6 @@ class TestLines:
     def test_unknown_line(self):
         with pytest.raises(KeyError):
             spoken(Ask("plant-nonsense", {"x": Quantity("count", 1.0)}), "say")
-
-    def test_finding_texts(self):
-        block = [c for c in catalogue("build") if c.startswith(("order-", "mix-"))]
-        assert len(block) >= 9
-        for code in block:
-            assert set(catalogue("build")[code]["es"]) == {"what", "why", "do"}
-            assert catalogue("build")[code]["source"] in all_sources()
 
 
 def test_usual_plant_in_both_systems():

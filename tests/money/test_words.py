@@ -29,18 +29,6 @@ def names(text: str) -> set[str]:
     return {name.removesuffix("_es") for _, name, _, _ in string.Formatter().parse(text) if name}
 
 
-@pytest.mark.parametrize("code", sorted(catalogue("money")))
-def test_a_finding_is_whole(code: str) -> None:
-    row: dict[str, Any] = catalogue("money")[code]
-    assert row["level"] in ("stop", "caution", "note")
-    assert row["source"] in all_sources()
-    for part in ("what", "why", "do"):
-        assert row[part]
-        assert row["es"][part]
-        assert row[part] != row["es"][part]
-        assert names(row[part]) == names(row["es"][part])
-
-
 def test_every_finding_is_used_and_every_one_used_has_a_text() -> None:
     used = set(re.findall(r'find\(\s*"money",\s*"([a-z-]+)"', CODE))
     used |= set(re.findall(r'(?:RowError|ChangeError)\(\s*"([a-z-]+)"', CODE))
