@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import string
 import types
 import typing
 from collections.abc import Mapping
@@ -22,11 +21,6 @@ from slabwright.sources import all_sources
 
 ROOM = Path(slabwright.__file__).parent / "money"
 CODE = "\n".join(path.read_text(encoding="utf-8") for path in ROOM.glob("*.py"))
-
-
-def names(text: str) -> set[str]:
-    """Return its placeholders; the names of a book's lines have a Spanish twin, {items} and {items_es}."""
-    return {name.removesuffix("_es") for _, name, _, _ in string.Formatter().parse(text) if name}
 
 
 def test_every_finding_is_used_and_every_one_used_has_a_text() -> None:
