@@ -119,8 +119,37 @@ def test_a_file_of_days_comes_in_whole_or_not_at_all(owner):
     walk = job()
     at = reverse("records", args=(walk.code,))
     head = b"date,job,step,condition,unit,amount,hours\n"
-    good = head + b"2026-05-04,x,forms,straight,ft,100,3\n2026-05-05,x,place,barrow,yd3,4,6\n"
-    assert sent(owner, good + b"2026-05-06,x,finish,,ft2,0,2\n", "days.csv", at).status_code == 422
+    here = walk.code.encode()
+    good = head + b"2026-05-04,%s,forms,straight,ft,100,3\n2026-05-05,%s,place,barrow,yd3,4,6\n" % (
+        here,
+        here,
+    )
+    bad = b"2026-05-06,%s,finish,,ft2,0,2\n" % here
+    assert sent(owner, good + bad, "days.csv", at).status_code == 422
     assert not DayRecord.objects.exists()
     assert sent(owner, good, "days.csv", at).status_code == 302
     assert DayRecord.objects.count() == 2
+
+
+def test_a_row_goes_to_the_job_that_it_names(owner):
+    walk, other = job(), job()
+    for one, title in ((walk, "Alder Lane 22 - patio"), (other, "Birch Way 3")):
+        one.title = title
+        one.save()
+    at = reverse("records", args=(walk.code,))
+    head = "date,job,step,condition,unit,amount,hours\n"
+    row = "2026-05-0{n},{job},forms,straight,ft,100,3\n"
+    named = [walk.code, "alder lane 22 -  Patio", "alder-lane-22-patio", "birch way 3", other.code.upper()]
+    rows = [row.format(n=n, job=name) for n, name in enumerate(named, 1)]
+    assert sent(owner, (head + "".join(rows)).encode(), "days.csv", at).status_code == 302
+    assert (walk.days.count(), other.days.count()) == (3, 2)
+    # A job that nobody knows, or two of one title, keep nothing.
+    job_twice = job()
+    job_twice.title = "Birch Way 3"
+    job_twice.save()
+    for name in ("Cedar Court 9", "Birch Way 3"):
+        answer = sent(owner, (head + rows[0] + row.format(n=6, job=name)).encode(), "days.csv", at)
+        assert answer.status_code == 422
+        assert "days.csv:3, job" in answer.content.decode()
+        assert name in answer.content.decode()
+    assert DayRecord.objects.count() == 5

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from slabwright.findings import Finding
+from slabwright.findings import Finding, find
 from slabwright.money.book import number
 from slabwright.money.model import Actual, OrderActual
 from slabwright.money.tables_in import RowError, Rows, read_rows
@@ -115,3 +115,9 @@ def read_orders(
         except RowError as error:
             found.append(error.finding(rows, row))
     return tuple(orders), tuple(found)
+
+
+def unknown_job(record: Actual | OrderActual, name: str) -> Finding:
+    """Return the finding of a record whose job nobody knows here."""
+    place = f"{name}:{record.row}, job"
+    return find("money", "record-job", where=place, line=record.row, written=record.job[:60])

@@ -10,8 +10,9 @@ from django.db import transaction
 
 from slabwright.findings import Finding, Level
 from slabwright.money.model import Actual, OrderActual
-from slabwright.money.records import ACTUAL, ORDER
+from slabwright.money.records import ACTUAL, ORDER, unknown_job
 from slabwright.office.actions import audit
+from slabwright.office.actions.jobs import name_of
 from slabwright.office.models import DayRecord, Job, LoadRecord, Person
 from slabwright.priced import NotUsableError, Records, read_records
 
@@ -37,7 +38,10 @@ def keep_row(*, person: Person, job: Job, typed: Mapping[str, str], load: bool) 
 
 
 def bring_in(*, person: Person, job: Job, content: bytes, name: str) -> int:
-    """Keep every row of a CSV or XLSX as records of this job, all or none; return how many. RecordError."""
+    """Keep every row of a CSV or XLSX with the job that it names, all or none; return how many. RecordError.
+
+    A row is known by the job's title or code; the short name that the command line prints does too.
+    """
     return _keep(person=person, job=job, content=content, name=name)
 
 
@@ -49,12 +53,37 @@ def _keep(*, person: Person, job: Job, content: bytes, name: str) -> int:
     wrong = tuple(one for one in read.findings if one.level is Level.STOP)
     if wrong or not (read.actuals or read.orders):
         raise RecordError(wrong or read.findings)
+    every = (*read.actuals, *read.orders)
+    jobs = _jobs(job, {one.job for one in every})
+    strange = tuple(unknown_job(one, name) for one in every if one.job not in jobs)
+    if strange:
+        raise RecordError(strange)
     with transaction.atomic():
-        DayRecord.objects.bulk_create(_day(one, job, person) for one in read.actuals)
-        LoadRecord.objects.bulk_create(_load(one, job, person) for one in read.orders)
+        DayRecord.objects.bulk_create(_day(one, jobs[one.job], person) for one in read.actuals)
+        LoadRecord.objects.bulk_create(_load(one, jobs[one.job], person) for one in read.orders)
         count = len(read.actuals) + len(read.orders)
         audit.note("records-kept", person=person, about=job.title, job=job.code, rows=count)
     return count
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _jobs(here: Job, names: set[str]) -> dict[str, Job]:
+    """Return the job that each name means: this one before others of its title; none for two of one title."""
+    own = {"", *map(_folded, (here.code, here.title, name_of(here)))}
+    found = {name: here for name in names if _folded(name) in own}
+    others: dict[str, list[Job]] = {}
+    if len(found) < len(names):
+        for job in Job.objects.only("pk", "code", "title"):
+            for name in {_folded(job.code), _folded(job.title)}:
+                others.setdefault(name, []).append(job)
+    for name in names - found.keys():
+        meant = others.get(_folded(name), [])
+        if len(meant) == 1:
+            found[name] = meant[0]
+    return found
 
 
 def _day(one: Actual, job: Job, person: Person) -> DayRecord:

@@ -77,7 +77,7 @@ def price(request: HttpRequest, code: str) -> HttpResponse:
     if request.method != "POST":
         return page(request, job, terms)
     form = kept_terms(request, job, terms)
-    more = {"quote_form": typed_quote(request, terms)} if "language" in request.POST else {}
+    more: dict[str, Any] = {"quote_form": typed_quote(request, terms)} if "language" in request.POST else {}
     if form.errors:
         return page(request, job, actions.terms_of(job), form=form, status=422, **more)
     return page(request, job, terms, **more) if is_part(request) else redirect("job-price", code=job.code)
