@@ -8,6 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import click
+import method_pages  # beside this file, not in the package
 
 from slabwright.cli import main as command
 from slabwright.sources import Mark, all_sources
@@ -85,7 +86,10 @@ def _sources() -> Iterator[str]:
     for mark in Mark:
         rows = [s for s in all_sources().values() if s.mark is mark]
         yield f"## {mark.value.capitalize()} ({len(rows)})\n\n{says[mark]}\n"
-        yield "| key | source | place |\n|---|---|---|"
+        yield "| key | source | place | used in |\n|---|---|---|---|"
         for source in sorted(rows, key=lambda s: s.key):
-            yield f'| <a id="{source.key}"></a>`{source.key}` | {source.title} | {source.where} |'
+            places = [page for page, keys in method_pages.used().items() if source.key in keys]
+            links = ", ".join(f"[{page.removesuffix('.md')}](methods/{page})" for page in places)
+            links = links or method_pages.NOT_IN_A_METHOD.get(source.key, "")
+            yield f'| <a id="{source.key}"></a>`{source.key}` | {source.title} | {source.where} | {links} |'
         yield ""
