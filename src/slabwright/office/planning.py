@@ -64,7 +64,7 @@ def planned(text: str, name: str) -> Planned:
     if notes is None:
         return Planned(None, None, mistakes)
     try:
-        return Planned(notes, make(notes, name=name, mapped=False))
+        return Planned(notes, make(notes, name=name))
     except PlanError as error:
         return Planned(notes, None, (), str(error))
     except Exception as fault:  # a fault of ours must not keep a crew from their notes

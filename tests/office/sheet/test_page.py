@@ -325,3 +325,8 @@ def test_a_job_is_put_forward_from_its_own_page(client, job):
 
 def test_the_parts_of_the_pages_are_found_from_one_s_own_page(client):
     assert f'href="{reverse("gallery")}"' in client.get(reverse("me")).content.decode()
+
+
+def test_how_deep_to_dig_stands_on_the_page_as_on_paper(client, job):
+    text = page(client, job).content.decode()
+    assert '<table id="table-dig-bands">' in text

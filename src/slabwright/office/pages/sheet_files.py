@@ -17,15 +17,14 @@ from slabwright.office.asking import PersonRequest
 from slabwright.office.hours.run import poured
 from slabwright.office.models import Job, Revision, WeatherTable
 from slabwright.office.pages.errors import not_found
-from slabwright.office.planning import read
+from slabwright.office.planning import planned
 from slabwright.office.sheet.sections import sections
 from slabwright.office.words import word
-from slabwright.plan import make
 from slabwright.result import Plan
 from slabwright.sheets.files import Packet
 
 KEPT = 12  # files that a worker keeps; a packet takes about 200 kB
-MAPPED = 4  # plans with everything that paper needs
+POURED = 4  # plans with everything that paper needs
 PART = re.compile(r"sheets-([a-z-]+)\.pdf")  # the sheets of one part of the long sheet
 
 
@@ -41,12 +40,11 @@ class Source:
     weather_name: str = ""
 
 
-@lru_cache(maxsize=MAPPED)
+@lru_cache(maxsize=POURED)
 def plan_for_paper(source: Source) -> Plan:
-    """Return the plan with what only sheets need: the cut-depth map, and the pour if its weather is given."""
-    notes, _ = read(source.text)
-    assert notes is not None
-    plan = make(notes, name=source.name)
+    """Return the plan with what only sheets need: the pour, if its weather is given."""
+    plan = planned(source.text, source.name).plan
+    assert plan is not None, "a source is a text that can be planned"
     run = poured(source.text, source.name, source.weather, source.weather_name)
     if run.plan is None:
         return plan
@@ -84,8 +82,8 @@ def _part(file: str) -> tuple[str, ...] | None:
 
 def source_of(job: Job) -> Source | None:
     """Return what a job's files are made from: its newest text that can be planned; None where none can."""
-    planned, number = actions.good_plan_of(job)
-    if planned.plan is None:
+    found, number = actions.good_plan_of(job)
+    if found.plan is None:
         return None
     old = Revision.objects.get(job=job, number=number)
     table = WeatherTable.objects.filter(job=job).first()
