@@ -44,7 +44,7 @@ from slabwright.money.tables_in import MOST_BYTES
 from slabwright.notes.models import Notes
 from slabwright.result import Plan
 from slabwright.sheets import money_owner
-from slabwright.sheets.files import DEFAULT_PAPER
+from slabwright.sheets.files import paper_for
 from slabwright.sheets.money_bills import change_pdf, invoice_pdf
 from slabwright.sheets.money_quote import quote_files
 from slabwright.sheets.money_tables import names_of
@@ -254,7 +254,7 @@ def taking(priced: PricedJob, keys: Sequence[str]) -> PricedJob:
 
 def paper_of(plan: Plan, paper: str | None = None) -> str:
     """Return the paper to print on: as asked, else the job's own, else that of its units."""
-    return (paper or plan.notes.paper or DEFAULT_PAPER[plan.notes.units]).lower()
+    return paper_for(plan.notes.units, paper, plan.notes.paper)
 
 
 def owner_job(priced: PricedJob, *, at: Decimal | None = None, lang: str = "en") -> money_owner.Priced:
@@ -361,7 +361,7 @@ def change_job(
     after the final bill, or where the job would cost less than nothing.
     """
     made, change = add_change(kept, reason=reason, scope=scope, price=price, days=days, dated=dated)
-    size = (paper or DEFAULT_PAPER[kept.quote.units]).lower()
+    size = paper_for(kept.quote.units, paper)
 
     def files() -> Files:
         pdf = change_pdf(contract_of(made), change, paper=size, lang=lang)
@@ -391,7 +391,7 @@ def bill_job(
     made, invoice = add_bill(
         kept, done, dated=dated, final=final, held=held, number=number, pay_days=pay_days
     )
-    size = (paper or DEFAULT_PAPER[kept.quote.units]).lower()
+    size = paper_for(kept.quote.units, paper)
 
     def files() -> Files:
         yield f"invoice-{len(made.bills)}.pdf", invoice_pdf(invoice, paper=size, lang=lang)

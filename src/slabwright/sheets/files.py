@@ -29,6 +29,11 @@ HOURS = "pour-hours.svg"
 DEFAULT_PAPER = {System.IMPERIAL: "letter", System.METRIC: "A4"}
 
 
+def paper_for(units: System, *asked: str | None) -> str:
+    """Return the paper to print on: the first that is asked for, else that of the units."""
+    return next(filter(None, asked), DEFAULT_PAPER[units]).lower()
+
+
 class Packet:
     """The files of one packet, each made when it is asked for.
 
@@ -47,7 +52,7 @@ class Packet:
     ) -> None:
         """Take the plan and how it is printed."""
         self.plan, self.lang, self.system = plan, lang, plan.notes.units
-        self.paper = (paper or plan.notes.paper or DEFAULT_PAPER[self.system]).lower()
+        self.paper = paper_for(self.system, paper, plan.notes.paper)
         self.strip = Strip(
             job=plan.notes.title,
             date=datetime.date.fromisoformat(date) if date else None,
