@@ -9,6 +9,7 @@ import click
 
 from slabwright.cli.group import main
 from slabwright.cli.talk import FINE, STOPPED, UNUSABLE, leave, make_plan, read_job, show, talk, write_file
+from slabwright.cli.tongue import lang_option
 from slabwright.files import head_of
 
 
@@ -17,7 +18,7 @@ from slabwright.files import head_of
 @click.argument("readings", type=click.Path(path_type=Path))
 @click.option("--unit", help="Unit of readings that name none: ft, in, m, mm.")
 @click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), help="Write the table here.")
-@click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the table.")
+@lang_option("Language of the table.")
 def as_built(job: Path, readings: Path, unit: str | None, output: Path | None, lang: str) -> None:
     """Compare the finished slab with the plan of JOB.
 

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import errno
 import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import click
 
 from slabwright import __version__
+from slabwright.cli.tongue import asked_in, helped, said, speaking, teach_parser, tongue
+
+teach_parser()
 
 # A job's matrices are small: several threads on one of them only wait for each other.
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
@@ -46,32 +52,82 @@ def _of_machine(fault: Exception) -> str:
     return f"{fault.strerror} ({fault.filename})" if fault.filename else str(fault.strerror)
 
 
-class Guarded(click.Group):
+@contextmanager
+def in_own_words(command: click.Command) -> Iterator[None]:
+    """Let a command's help stand in the language of this run while it is shown."""
+    if tongue() == "en":
+        yield
+        return
+    params = [one for one in command.params if isinstance(one, click.Option)]
+    before = command.help, command.epilog, [one.help for one in params]
+    try:
+        command.help = helped(command) or command.help
+        command.epilog = helped(command, "epilog") or command.epilog
+        for one in params:
+            one.help = helped(command, max(one.opts, key=len).lstrip("-")) or one.help
+        yield
+    finally:
+        command.help, command.epilog = before[:2]
+        for one, text in zip(params, before[2], strict=True):
+            one.help = text
+
+
+class Told(click.Command):
+    """A command whose help is said in the language of this run."""
+
+    def get_help(self, ctx: click.Context) -> str:
+        """Return the help as it is shown."""
+        with in_own_words(self):
+            text = super().get_help(ctx)
+        return text.replace("[required]", "[obligatorio]") if tongue() == "es" else text
+
+    def get_short_help_str(self, limit: int = 45) -> str:
+        """Return the line in the list of commands."""
+        with in_own_words(self):
+            return super().get_short_help_str(limit)
+
+
+class ToldGroup(Told, click.Group):
+    """A group of such commands."""
+
+    command_class = Told
+
+
+class Guarded(ToldGroup):
     """A group that ends a fault of our own with one line instead of a traceback."""
+
+    group_class = ToldGroup
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run in the language that the command line or the environment asks for."""
+        words = args[0] if args else extra.get("args")
+        with speaking(asked_in([str(word) for word in (sys.argv[1:] if words is None else words)])):
+            return super().main(*args, **extra)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; with SLABWRIGHT_DEBUG set a fault shows where it happened."""
         try:
             return super().invoke(ctx)
         # A broken pipe: whoever read it has seen enough (`| head`, a pager that was left); nobody's fault.
-        except (click.ClickException, click.exceptions.Exit, click.Abort, KeyboardInterrupt, BrokenPipeError):
+        except click.ClickException as wrong:
+            wrong.message = said(wrong.message)
+            raise
+        except (click.exceptions.Exit, click.Abort, KeyboardInterrupt, BrokenPipeError):
             raise
         except Exception as fault:
             if os.environ.get(DEBUG):
                 raise
             machine = _of_machine(fault)
             if machine:
-                said = (
-                    f"slabwright: the machine would not do it: {machine}. Your files were left as they were."
-                )
-                click.echo(said, err=True)
+                refused = f"the machine would not do it: {machine}. Your files were left as they were"
+                click.echo(said(f"slabwright: {refused}."), err=True)
                 ctx.exit(FAILED)
             words = " ".join(str(fault).split())[:200]
-            click.echo(
+            own = (
                 f"slabwright: a fault in the program itself ({type(fault).__name__}: {words}). "
-                f"Your files were left as they were. {DEBUG}=1 shows where; send that with the job file.",
-                err=True,
+                f"Your files were left as they were. {DEBUG}=1 shows where; send that with the job file."
             )
+            click.echo(said(own), err=True)
             ctx.exit(FAULT)
 
 

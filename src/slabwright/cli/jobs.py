@@ -24,6 +24,7 @@ from slabwright.cli.talk import (
     talk,
     write_files,
 )
+from slabwright.cli.tongue import lang_option
 from slabwright.cli.weather_in import of_notes, with_pour
 
 USES = ("walk", "patio", "driveway", "apron", "pad", "landing")
@@ -65,9 +66,7 @@ def new(use: str, output: Path | None, metric: bool) -> None:
 @main.command()
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
-@click.option(
-    "--lang", type=click.Choice(["en", "es"]), default="en", help="Language of findings and mistakes."
-)
+@lang_option("Language of findings and mistakes.")
 def check(job: Path, as_json: bool, lang: str) -> None:
     """Read JOB, plan it, and list what was found. Writes no files.
 
@@ -86,7 +85,7 @@ def check(job: Path, as_json: bool, lang: str) -> None:
     else:
         for finding in plan.findings:
             show(finding, notes, lang)
-        sum_up(plan)
+        sum_up(plan, lang)
     sys.exit(code_of(plan))
 
 
@@ -106,7 +105,7 @@ def check(job: Path, as_json: bool, lang: str) -> None:
     type=click.Choice(["letter", "tabloid", "A4", "A3"]),
     help="Default: from the job, else letter or A4.",
 )
-@click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the sheets.")
+@lang_option("Language of the sheets.")
 @click.option(
     "--picture",
     type=click.Path(file_okay=False, path_type=Path),
@@ -157,7 +156,7 @@ def plan(
         for finding in made.findings:
             if finding.level != "note":
                 show(finding, notes, lang, err=True)
-        sum_up(made)
+        sum_up(made, lang)
         talk(f"open {folder / 'packet.pdf'}")
     sys.exit(code_of(made))
 

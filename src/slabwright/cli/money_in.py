@@ -13,15 +13,16 @@ import click
 
 from slabwright.cli.talk import (
     FAILED,
-    LEVEL_COLOURS,
     UNUSABLE,
     day_of,
     leave,
     make_plan,
     read_job,
+    show_text,
     talk,
     write_files,
 )
+from slabwright.cli.tongue import lang_option
 from slabwright.files import head_of
 
 if TYPE_CHECKING:
@@ -33,8 +34,9 @@ if TYPE_CHECKING:
 FILE = click.Path(path_type=Path)
 BUSINESS = "SLABWRIGHT_BUSINESS"
 OPTION_EXAMPLES = (
-    "finish=exposed, thicker=1/2 in, wider=1 ft, steel=fiber, take-out=old patio, drain=P1,P2; "
-    "several at once: finish=salt + wider=1 ft; on top of another: thicker=1 in after finish=exposed"
+    "exposed stone finish, 1/2 in thicker, 1 ft wider, fibre in the concrete, take out old patio, drain P1, P2; "
+    "several at once: salt finish + 1 ft wider; on top of another: 1 in thicker after exposed stone finish; "
+    "or in short: finish=exposed, thicker=1/2 in, wider=1 ft, steel=fiber, take-out=old patio, drain=P1,P2"
 )
 T = TypeVar("T")
 PAPERS = ("letter", "tabloid", "A4", "A3")
@@ -81,7 +83,7 @@ SHARED = (
     click.option("--permit", "permits", multiple=True, help="Code of a permit in the book."),
     click.option("--currency", default="USD", show_default=True, help="Of the book (ISO 4217)."),
     click.option("--date", "when", metavar="YYYY-MM-DD", help="Day of pricing; default: today."),
-    click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language."),
+    lang_option("Language."),
     click.option("--paper", type=click.Choice(PAPERS), help="Default: from the job, else letter or A4."),
 )
 
@@ -103,10 +105,7 @@ shared = sharing(SHARED)
 def tell(finding: Finding, system: System, lang: str) -> None:
     """Show a finding on stderr."""
     text = finding.text(system=system, lang=lang)
-    head = click.style(f"{text.level:8}", fg=LEVEL_COLOURS[text.level], bold=True)
-    click.echo(f"{head}{text.where}{': ' if text.where else ''}{text.what}", err=True)
-    click.echo(f"        why: {text.why} [{text.source}]", err=True)
-    click.echo(f"        do:  {text.do}", err=True)
+    show_text(text, f"{text.where}: " if text.where else "", lang)
 
 
 def checked_currency(currency: str) -> str:
@@ -211,7 +210,7 @@ def price_asked(
     try:
         choices = options_of(wanted, system)
     except WantedError as error:
-        raise click.UsageError(f"--option {error}.") from error
+        raise click.UsageError(f"--option {error.said(lang)}.") from error
     learned = None
     if records:
         read = read_record(records, system, lang)

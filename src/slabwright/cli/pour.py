@@ -21,8 +21,9 @@ from slabwright.cli.talk import (
     read_job,
     show,
     talk,
-    write_file,
+    write_files,
 )
+from slabwright.cli.tongue import lang_option
 from slabwright.cli.weather_in import Fetch, Typed, of_notes, with_pour
 
 if TYPE_CHECKING:
@@ -77,13 +78,12 @@ if TYPE_CHECKING:
     type=CoverSaid(),
     metavar="TEXT",
     help='What goes over or round the slab, such as "blankets from 5:30pm to 8am + 2 days". Blankets, '
-    "sheets, burlap, shade, windbreak, evaporation retarder. Once for each.",
+    "sheets, burlap, shade, windbreak, evaporation retarder. Once for each. Default: the job's own.",
 )
 @click.option(
     "--cure",
     type=click.Choice(["compound", "blanket", "sheet", "burlap"]),
-    default="compound",
-    help="What goes on after the broom; default: compound.",
+    help="What goes on after the broom; default: the job's own, else compound.",
 )
 @click.option(
     "--set",
@@ -107,7 +107,7 @@ if TYPE_CHECKING:
     help="Folder for the sheets; default: out-NAME beside JOB.",
 )
 @click.option("--paper", type=click.Choice(["letter", "tabloid", "A4", "A3"]), help="Default: from the job.")
-@click.option("--lang", type=click.Choice(["en", "es"]), default="en", help="Language of the sheets.")
+@lang_option("Language of the sheets.")
 @click.option("--date", "when", metavar="YYYY-MM-DD", help="Date printed on the sheets; default: none.")
 @click.option("--quiet", is_flag=True, help="No talk; only the card and the files' names on stdout.")
 def pour(
@@ -119,7 +119,7 @@ def pour(
     day: str | None,
     start: float | None,
     covers: tuple[Protection, ...],
-    cure: Cure,
+    cure: Cure | None,
     set_seen: tuple[float, float] | None,
     seen: tuple[Seen, ...],
     out: Path | None,
@@ -159,13 +159,12 @@ def pour(
         make_plan(notes, job, quiet=quiet), said, start=start, asked=known, lang=lang, quiet=quiet
     )
     steps = Steps(quiet)
-    names = []
-    for name, content in pour_sheets_of(made, date=printed, paper=paper, lang=lang, on_stage=steps):
-        write_file(folder / name, content)
-        names.append(folder / name)
+    sheets = pour_sheets_of(made, date=printed, paper=paper, lang=lang, on_stage=steps)
+    files = [(folder / name, content) for name, content in sheets]
     steps.end()
+    write_files(files)
     _card(made, lang)
-    for target in names:
+    for target, _ in files:
         click.echo(str(target))
     if not quiet:
         for finding in made.findings:

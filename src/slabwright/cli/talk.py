@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
+from slabwright.cli.tongue import said
 from slabwright.files import put
 
 if TYPE_CHECKING:
-    from slabwright.findings import Finding
+    from slabwright.findings import Finding, Text
     from slabwright.notes.models import Notes
     from slabwright.result import Plan
 
@@ -25,8 +26,8 @@ LEVEL_COLOURS = {"stop": "red", "caution": "yellow", "note": "cyan"}
 
 
 def talk(text: str) -> None:
-    """Say something to the person, on stderr."""
-    click.echo(text, err=True)
+    """Say something to the person, on stderr, in the language of this run."""
+    click.echo(said(text), err=True)
 
 
 def leave(code: int, text: str) -> NoReturn:
@@ -44,7 +45,7 @@ class Steps:
     def __call__(self, stage: str) -> None:
         """Show `stage` in place of the one before."""
         if self.live:
-            click.echo(f"\r\033[K{stage} ...", err=True, nl=False)
+            click.echo(f"\r\033[K{said(stage)} ...", err=True, nl=False)
 
     def end(self) -> None:
         """Clear the line."""
@@ -72,8 +73,6 @@ def read_job(job: Path, lang: str = "en") -> Notes:
     except NotesError as error:
         talk(error.text(lang))
         count = len(error.mistakes)
-        if lang == "es":
-            leave(UNUSABLE, f"{count} error{'es' if count != 1 else ''} en {job}; no se planeó nada.")
         leave(UNUSABLE, f"{count} mistake{'s' if count != 1 else ''} in {job}; nothing was planned.")
 
 
@@ -85,7 +84,7 @@ def make_plan(notes: Notes, job: Path, *, quiet: bool) -> Plan:
         return make(notes, name=job.stem if job.stem != "job" else job.resolve().parent.name, on_stage=steps)
     except PlanError as error:
         steps.end()
-        leave(UNUSABLE, f"{job}: {error}")
+        leave(UNUSABLE, f"{job}: {said(str(error))}")
     finally:
         steps.end()
 
@@ -108,19 +107,39 @@ def write_files(files: Iterable[tuple[Path, bytes]]) -> None:
 
 
 def show(finding: Finding, notes: Notes, lang: str, *, err: bool = False) -> None:
+    """Print one finding with its place, why it is one, and what to do."""
+    from slabwright.sheets.words import word
+
     text = finding.text(system=notes.units, lang=lang)
-    line = f" (line {finding.line})" if finding.line else ""
-    head = click.style(f"{text.level:8}", fg=LEVEL_COLOURS[text.level], bold=True)
+    line = f" ({word('talk-line', lang, n=finding.line)})" if finding.line else ""
     where = f"{text.where}{line}: " if text.where or line else ""
+    show_text(text, where, lang, err=err)
+
+
+def show_text(text: Text, where: str, lang: str, *, err: bool = True) -> None:
+    """Print a finding's words behind its level, `where` before them."""
+    from slabwright.sheets.words import word
+
+    level = word(f"talk-{text.level}", lang)
+    head = click.style(f"{level:8}", fg=LEVEL_COLOURS[text.level], bold=True)
     click.echo(f"{head}{where}{text.what}", err=err)
-    click.echo(f"        why: {text.why} [{text.source}]", err=err)
-    click.echo(f"        do:  {text.do}", err=err)
+    why, do = (word(f"talk-{part}", lang) for part in ("why", "do"))
+    wide = max(len(why), len(do))
+    click.echo(f"        {why:{wide}} {text.why} [{text.source}]", err=err)
+    click.echo(f"        {do:{wide}} {text.do}", err=err)
 
 
-def sum_up(plan: Plan) -> None:
+def _numbered(level: str, n: int) -> str:
+    return f"talk-{level}" if n == 1 else f"talk-{level}s"
+
+
+def sum_up(plan: Plan, lang: str) -> None:
+    """Say how many findings there are of each level."""
+    from slabwright.sheets.words import word
+
     counts = {level: sum(f.level == level for f in plan.findings) for level in LEVEL_COLOURS}
-    parts = [f"{n} {level}{'s' if n != 1 else ''}" for level, n in counts.items() if n]
-    talk(f"{plan.notes.title}: {', '.join(parts) if parts else 'nothing found'}")
+    parts = [f"{n} {word(_numbered(level, n), lang)}" for level, n in counts.items() if n]
+    talk(f"{plan.notes.title}: {', '.join(parts) if parts else word('talk-nothing', lang)}")
 
 
 def findings_as_data(plan: Plan, lang: str) -> list[dict[str, object]]:

@@ -59,29 +59,29 @@ def say(english: str, lang: str) -> str:
     return english if found is None else found
 
 
-def spanish(english: str) -> str | None:
-    """Return a sentence of the reader in Spanish, None where the catalogue does not have it."""
+def spanish(english: str, rooms: tuple[str, ...] = ROOMS) -> str | None:
+    """Return a sentence of the reader, or of other `rooms` with a catalogue, in Spanish; None without one."""
     if len(english) > LONGEST:
         return None
-    book = _catalogue()
-    return book.plain.get(english) or _first(book.filled, english)
+    book = _catalogue(rooms)
+    return book.plain.get(english) or _first(book.filled, english, rooms)
 
 
 def example_in(english: str, lang: str) -> str:
     """Return an example in `lang`: what is written in a job file stays, only 'or' between two is said."""
     if lang != "es":
         return english
-    return _first(_catalogue().examples, english) or english
+    return _first(_catalogue(ROOMS).examples, english, ROOMS) or english
 
 
-def _first(templates: tuple[_Template, ...], english: str) -> str | None:
+def _first(templates: tuple[_Template, ...], english: str, rooms: tuple[str, ...]) -> str | None:
     for template in templates:
         hit = template.pattern.fullmatch(english)
         if hit is None:
             continue
         made: dict[str, str] = {}
         for (name, kind), value in zip(template.values, hit.groups(), strict=True):
-            shown = _SHOWN[kind](value)
+            shown = _SHOWN[kind](value, rooms)
             if shown is None:
                 break
             made[name] = shown
@@ -90,19 +90,23 @@ def _first(templates: tuple[_Template, ...], english: str) -> str | None:
     return None
 
 
-def _word(value: str) -> str:
-    return _catalogue().words.get(value, value)
+def _word(value: str, rooms: tuple[str, ...]) -> str:
+    return _catalogue(rooms).words.get(value, value)
 
 
-def _list(value: str) -> str:
+def _list(value: str, rooms: tuple[str, ...]) -> str:
     if value[:1] in "'\"":
-        return _BETWEEN_QUOTED.sub(lambda hit: f" {_word(hit[1])} ", value)
-    return " ".join(_word(part) for part in _BETWEEN.split(value))
+        return _BETWEEN_QUOTED.sub(lambda hit: f" {_word(hit[1], rooms)} ", value)
+    return " ".join(_word(part, rooms) for part in _BETWEEN.split(value))
 
 
-_SHOWN: dict[str, Callable[[str], str | None]] = {
-    "": str,
-    "number": str,
+def _as_written(value: str, _rooms: tuple[str, ...]) -> str:
+    return value
+
+
+_SHOWN: dict[str, Callable[[str, tuple[str, ...]], str | None]] = {
+    "": _as_written,
+    "number": _as_written,
     "word": _word,
     "list": _list,
     "said": spanish,
@@ -120,23 +124,23 @@ def words() -> dict[str, str]:
 
 
 @cache
-def _table(part: str) -> dict[str, str]:
+def _table(part: str, rooms: tuple[str, ...] = ROOMS) -> dict[str, str]:
     """Return one part of every room's catalogue: sentences, examples or words."""
     found: dict[str, str] = {}
-    for room in ROOMS:
+    for room in rooms:
         path = files("slabwright").joinpath(room, "mistakes_es.toml")
         found |= tomllib.loads(path.read_text(encoding="utf-8")).get(part, {})
     return found
 
 
 @cache
-def _catalogue() -> _Catalogue:
-    sentences = _table("sentences")
+def _catalogue(rooms: tuple[str, ...]) -> _Catalogue:
+    sentences = _table("sentences", rooms)
     return _Catalogue(
         plain={key: value for key, value in sentences.items() if "{" not in key},
         filled=_compiled(sentences),
-        examples=_compiled(_table("examples")),
-        words=_table("words"),
+        examples=_compiled(_table("examples", rooms)),
+        words=_table("words", rooms),
     )
 
 
