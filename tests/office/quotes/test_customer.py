@@ -16,9 +16,10 @@ from tests.kit.quoting import draft, signature, text_of
 from slabwright.office import offer, when
 from slabwright.office.actions import prices
 from slabwright.office.actions import quotes as actions
-from slabwright.office.models import Audit, Quote, QuoteState, State
+from slabwright.office.models import Audit, Quote, QuoteState, Shop, State
 from slabwright.office.models.people import hashed
 from slabwright.office.when import today
+from slabwright.office.words import word as said_in
 
 # --- the customer ---------------------------------------------------------------------------------------
 
@@ -217,3 +218,19 @@ def test_two_at_once_accept_once(each_database, transactional_db):
     quote.refresh_from_db()
     assert quote.signed == first[0]
     assert Audit.objects.filter(what="quote-accepted").count() == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("lang", "said"), [("en", "leads to no quote"), ("es", "no lleva a ninguna")])
+def test_a_link_with_a_letter_wrong_says_what_to_do(client, lang, said):
+    shop = Shop.own()
+    shop.name, shop.phone = "Kestrel Flatwork", "555 0142"
+    shop.save()
+    page = client.get(reverse("customer", args=("x" * 32,)) + f"?lang={lang}")
+    text = page.content.decode()
+    assert page.status_code == 404
+    assert page.headers["Cache-Control"] == "no-store, private"
+    assert page.headers["Content-Language"] == lang
+    for one in (said, "Kestrel Flatwork", 'href="tel:555 0142"'):
+        assert one in text
+    assert said_in("to-jobs", lang) not in text  # a customer has no list of jobs

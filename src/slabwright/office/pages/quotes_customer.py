@@ -41,12 +41,26 @@ def _held(request: HttpRequest, token: str) -> Quote | HttpResponse:
     if refused is not None:
         return refused
     quote = actions.quote_of(token)
-    return missed(request) if quote is None else quote
+    return _unknown(request) if quote is None else quote
+
+
+def _unknown(request: HttpRequest) -> HttpResponse:
+    """Say to a customer whose link is none of ours what to do: nobody out there has a list of jobs."""
+    response = missed(request)
+    lang = _asked_lang(request) or str(getattr(request, "lang", "en"))
+    shown = {"lang": lang, "languages": LANGUAGES, "shop": Shop.own()}
+    response.content = render(request, "office/quotes/unknown.html", shown).content
+    response.headers["Content-Language"] = lang
+    return response
+
+
+def _asked_lang(request: HttpRequest) -> str:
+    asked = request.POST.get("lang") or request.GET.get("lang") or ""
+    return asked if asked in LANGUAGES else ""
 
 
 def _lang(request: HttpRequest, quote: Quote) -> str:
-    asked = request.POST.get("lang") or request.GET.get("lang") or ""
-    return asked if asked in LANGUAGES else quote.language
+    return _asked_lang(request) or quote.language
 
 
 def show(request: HttpRequest, token: str) -> HttpResponse:
