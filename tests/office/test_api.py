@@ -7,6 +7,7 @@ import json
 from importlib.resources import files
 
 import pytest
+from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -131,11 +132,19 @@ def test_wrong_keys_are_slowed_down(crew):
 @pytest.mark.django_db
 def test_one_key_has_its_pace(crew, monkeypatch):
     pace = door.api.throttle[0]
-    monkeypatch.setattr(pace, "num_requests", 3)
-    api = with_key(crew)
-    got = [api.get("/api/v1/jobs") for _ in range(5)]
+    monkeypatch.setattr(pace, "most", 3)
+    now = timezone.now().replace(second=10)
+    monkeypatch.setattr(timezone, "now", lambda: now)
+    api, other = with_key(crew), with_key(crew)
+    got = [api.get("/api/v1/jobs") for _ in range(2)]
+    # Another worker knows nothing but what stands in the database.
+    cache.clear()
+    got += [api.get("/api/v1/jobs") for _ in range(3)]
     assert [one.status_code for one in got] == [200, 200, 200, 429, 429]
-    assert int(got[-1].headers["Retry-After"]) > 0
+    assert int(got[-1].headers["Retry-After"]) == 50
+    assert other.get("/api/v1/jobs").status_code == 200  # another key, its own pace
+    now += dt.timedelta(seconds=50)
+    assert api.get("/api/v1/jobs").status_code == 200
 
 
 @pytest.mark.django_db

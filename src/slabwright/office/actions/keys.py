@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 
 from slabwright.office.actions import audit
@@ -46,3 +47,15 @@ def key_of(token: str) -> Token | None:
     if key.used is None or now - key.used > NOTED:
         Token.objects.filter(pk=key.pk).update(used=now)
     return key
+
+
+def too_fast(key: Token, most: int) -> bool:
+    """Count a request of a key; return whether it is one too many in this minute.
+
+    The count stands in the database: all workers share it.
+    """
+    minute = timezone.now().replace(second=0, microsecond=0)
+    mine = Token.objects.filter(pk=key.pk)
+    if not mine.filter(minute=minute).update(asked=F("asked") + 1):
+        mine.exclude(minute=minute).update(minute=minute, asked=1)
+    return mine.filter(asked__gt=most).exists()

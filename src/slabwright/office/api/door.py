@@ -22,7 +22,7 @@ api = NinjaAPI(
     openapi_url=None,
     urls_namespace="api",
     auth=talk.Key(),
-    throttle=[talk.Pace(talk.RATE)],
+    throttle=[talk.Pace(talk.MOST_A_MINUTE)],
 )
 api.add_router("", jobs.router)
 

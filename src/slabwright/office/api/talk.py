@@ -6,9 +6,10 @@ import datetime as dt
 from typing import Annotated, Any, Literal
 
 from django.http import HttpRequest
+from django.utils import timezone
 from ninja import Path, Schema
 from ninja.security import HttpBearer
-from ninja.throttling import SimpleRateThrottle
+from ninja.throttling import BaseThrottle
 from pydantic import Field
 
 from slabwright.office.actions import keys, misses
@@ -16,7 +17,7 @@ from slabwright.office.models import Token
 from slabwright.office.peer import origin
 from slabwright.office.words import word
 
-RATE = "600/m"  # of one key, at one worker
+MOST_A_MINUTE = 600  # requests of one key
 PLAIN = r"^[^\x00-\x1f\x7f]*$"
 Code = Annotated[str, Path(pattern=r"^[a-z0-9]{1,12}$", description="the job's code, as in its address")]
 Number = Annotated[int, Path(ge=1, le=2_000_000_000, description="number of a revision")]
@@ -51,15 +52,20 @@ class Key(HttpBearer):
         return key
 
 
-class Pace(SimpleRateThrottle):
-    """So many requests a minute for one key."""
+class Pace(BaseThrottle):
+    """So many requests a minute for one key, at all workers together."""
 
-    scope = "key"
+    def __init__(self, most: int) -> None:
+        self.most = most
 
-    def get_cache_key(self, request: HttpRequest) -> str | None:
-        """Return by what requests are counted; None counts nothing."""
+    def allow_request(self, request: HttpRequest) -> bool:
+        """Return whether this request may be answered; one without a key is refused elsewhere."""
         key = getattr(request, "auth", None)
-        return f"api-pace-{key.digest[:32]}" if isinstance(key, Token) else None
+        return not (isinstance(key, Token) and keys.too_fast(key, self.most))
+
+    def wait(self) -> float:
+        """Return the seconds after which it may ask again: what is left of the minute."""
+        return 60.0 - timezone.now().second
 
 
 class Wrong(Schema):

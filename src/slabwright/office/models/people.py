@@ -129,6 +129,8 @@ class Token(models.Model):
     made = models.DateTimeField(default=timezone.now)
     used = models.DateTimeField(null=True)
     ends = models.DateTimeField()
+    minute = models.DateTimeField(null=True)  # that its requests are counted in
+    asked = models.PositiveIntegerField(default=0)  # requests of that minute, of all workers together
 
     def __str__(self) -> str:
         """Return the name that its owner gave it."""
