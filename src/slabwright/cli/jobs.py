@@ -39,7 +39,8 @@ USES = ("walk", "patio", "driveway", "apron", "pad", "landing")
     help="Write to this file; '-' or none: stdout.",
 )
 @click.option("--metric", is_flag=True, help="Write the example in metres and millimetres.")
-def new(use: str, output: Path | None, metric: bool) -> None:
+@lang_option("Language of its names and comments.")
+def new(use: str, output: Path | None, metric: bool, lang: str) -> None:
     """Write a job file to fill in, for a slab of this USE.
 
     The file is a small made-up job that already plans as it stands; put your own readings in place of
@@ -47,7 +48,7 @@ def new(use: str, output: Path | None, metric: bool) -> None:
     """
     from slabwright.notes.writer import new_job
 
-    text = new_job(use, metric=metric)
+    text = new_job(use, metric=metric, lang=lang)
     if output is None or str(output) == "-":
         click.echo(text, nl=False)
         return

@@ -19,6 +19,7 @@ from slabwright.notes.mistakes import dotted
 from slabwright.notes.models import Use
 from slabwright.notes.nodes import parse_nodes, plain, plain_tree
 from slabwright.notes.spans import Span, entry_of, line_end, line_start, span_at, spans_of
+from slabwright.notes.starters_es import in_spanish
 
 KeyPath = tuple[str | int, ...]
 
@@ -82,15 +83,16 @@ def write_new(notes: Mapping[str, Any]) -> str:
     return "".join(out)
 
 
-def new_job(use: str, *, metric: bool = False) -> str:
+def new_job(use: str, *, metric: bool = False, lang: str = "en") -> str:
     """Return a starter job file for a use, with comments that say what to replace.
 
-    It can be read and planned as it stands, in feet and inches or in metres. ValueError names the uses
-    when there is no such use.
+    It can be read and planned as it stands, in feet and inches or in metres, its names and comments in
+    English or Spanish ('es'). ValueError names the uses when there is no such use.
     """
     if use not in get_args(Use):
         raise ValueError(f"{use!r} is no use; the uses are {', '.join(get_args(Use))}")
     text = files("slabwright.notes").joinpath("starters", f"{use}.yaml").read_text(encoding="utf-8")
+    text = in_spanish(text) if lang == "es" else text
     return in_metres(text) if metric else text
 
 

@@ -68,10 +68,15 @@ def good_plan_of(job: Job) -> tuple[Planned, int]:
 
 
 @transaction.atomic
-def start(*, person: Person | None, title: str, use: str = "walk", customer: str = "") -> Job:
-    """Return a new job that begins as the example of its use, with the shop's units and tools."""
+def start(
+    *, person: Person | None, title: str, use: str = "walk", customer: str = "", lang: str = "en"
+) -> Job:
+    """Return a new job that begins as the example of its use, with the shop's units and tools.
+
+    `lang` is the language of the example's names and remarks, 'en' or 'es'.
+    """
     shop = Shop.own()
-    text = new_job(use, metric=shop.units == "metric")
+    text = new_job(use, metric=shop.units == "metric", lang=lang)
     sets = [Set(("title",), title)]
     if customer:
         sets.append(Set(("customer",), customer))

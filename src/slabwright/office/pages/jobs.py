@@ -91,7 +91,7 @@ def new(request: PersonRequest) -> HttpResponse:
     """Start a job."""
     form = NewForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        job = actions.start(person=request.user, **form.cleaned_data)
+        job = actions.start(person=request.user, lang=request.lang, **form.cleaned_data)
         return redirect("job", code=job.code)
     shown = {"form": form, "uses": USES}
     return render(request, "office/job_new.html", shown, status=422 if form.errors else 200)

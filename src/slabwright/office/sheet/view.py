@@ -205,7 +205,7 @@ def _choices(here: Spot, raw: Any, lang: str) -> tuple[tuple[str, str], ...]:
     if here.wants == "yesno":
         found = tuple((one, words.choice(one, lang)) for one in ("yes", "no"))
     else:
-        found = tuple((one, words.choice(one, lang)) for one in here.choices)
+        found = tuple((one, words.choice(one, lang, here.key.name)) for one in here.choices)
     own = shown(here, raw)
     if found and own and own not in {value for value, _ in found}:
         found = (*found, (own, own))  # what was written, though it is none of them
