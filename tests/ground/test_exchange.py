@@ -271,6 +271,13 @@ class TestDXF:
     def test_files_that_cannot_be_used(self, data, message):
         assert said(points_from_dxf, data) == [message]
 
+    def test_points_and_texts_heaped_on_one_place_are_refused_before_they_fill_the_memory(self):
+        heap = [(1, 2)] * 500
+        data = drawing(6, heap, [(at, f"A{n}") for n, at in enumerate(heap)])
+        assert said(points_from_dxf, data) == [
+            "points.dxf: TEXT: too many points and texts stand on one place."
+        ]
+
     def test_one_name_on_two_points(self):
         data = drawing(6, [(1, 2), (9, 9)], [((1, 2), "P1"), ((9, 9), "P1")])
         (line,) = said(points_from_dxf, data)

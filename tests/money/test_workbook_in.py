@@ -6,6 +6,7 @@ import contextlib
 import datetime as dt
 import io
 import re
+import tracemalloc
 import zipfile
 from collections.abc import Callable
 from decimal import Decimal
@@ -105,7 +106,8 @@ def test_what_a_library_reads_is_read_the_same(rows: list[list[object]]) -> None
                 workbook.active.cell(y, x, value)
 
     data = saved(fill)
-    assert read(data) == by_library(data)
+    ended = [(number, "\0".join(cells).rstrip("\0").split("\0")) for number, cells in read(data)]
+    assert ended == by_library(data)
 
 
 def test_numbers_as_they_show() -> None:
@@ -237,6 +239,29 @@ def test_too_much_is_told_from_broken(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("slabwright.money.workbook_in.MOST_UNPACKED", 10)
     with pytest.raises(TooBigError):
         read(packed(sheet_of("")))
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("<row><c>" + "<x>" * 300_000 + "</x>" * 300_000 + "</c></row>", "nested deeper than any"),
+        ("<row>" + "<c><v>1</v></c>" * 250_000 + "</row>", "longer than any table's"),
+        (
+            '<row><c t="inlineStr"><is><t>' + "x" * 3_100_000 + "</t></is></c></row>",
+            "longer than any table's",
+        ),
+    ],
+)
+def test_a_small_file_cannot_fill_the_memory(rows: str, said: str) -> None:
+    data = packed(sheet_of(rows))
+    tracemalloc.start()
+    try:
+        with pytest.raises(WorkbookError, match=said):
+            read(data)
+        peak = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert peak < 5 * len(rows) + 1_000_000
 
 
 @settings(max_examples=60, deadline=None)

@@ -132,6 +132,20 @@ def test_a_picture_that_would_fill_the_memory_is_refused(size):
         assert error.value.key == "photo-pixels"
 
 
+@pytest.mark.parametrize(("kind", "kept"), [("JPEG", True), ("PNG", False), ("WEBP", False)])
+def test_only_what_is_decoded_smaller_may_have_as_many_pixels_as_a_camera_has(monkeypatch, kind, kept):
+    """A JPEG is opened at a part of its size; the others take all their pixels at once."""
+    monkeypatch.setattr(actions, "MOST_WHOLE", 5_000)
+    file = io.BytesIO()
+    Image.new("RGB", (100, 60)).save(file, kind)
+    file.seek(0)
+    if kept:
+        assert actions.cleaned(file)[2] == (100, 60)
+        return
+    with pytest.raises(actions.PhotoError, match="photo-pixels"):
+        actions.cleaned(file)
+
+
 @pytest.mark.parametrize(
     "content",
     [
@@ -227,9 +241,7 @@ def test_limits_are_told_in_plain_words(settings, monkeypatch):
     assert "larger than" in page.content.decode()
     settings.PHOTO_MOST_BYTES = len(good)
     monkeypatch.setattr(actions, "MOST_PHOTOS", 1)
-    page = client.post(
-        at, {"photo": [upload(good), upload(good, "second.jpg")]}, headers={"X-Part": "true"}
-    )
+    page = client.post(at, {"photo": [upload(good), upload(good, "second.jpg")]}, headers={"X-Part": "true"})
     assert page.status_code == 422
     assert "second.jpg: A job holds at most 1" in page.content.decode()
     assert Photo.objects.count() == 1

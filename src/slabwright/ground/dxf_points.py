@@ -13,6 +13,7 @@ from slabwright.ground.exchange import ExchangeError, NamedPoint, Slips, check_s
 NEAR = 0.5  # [m] a text whose place is this close to a point may be its name
 LETTERS = 0.1  # [m] height of the names written
 LONGEST_NAME = 60
+MOST_PAIRS = 200_000  # of a point and a text near it; heaped on one place they grow with their square
 INSUNITS = {  # $INSUNITS -> metres; 21 is the US survey foot
     1: 0.0254,
     2: 0.3048,
@@ -55,7 +56,10 @@ def points_from_dxf(
     if not marks:
         raise slips.stop(None, "POINT", None, "the drawing holds no POINT entities")
     places = [tuple(float(v) * metres for v in entity.dxf.location) for entity in marks]
-    names = _named(places, _texts(space, metres), near)
+    try:
+        names = _named(places, _texts(space, metres), near)
+    except OverflowError as error:
+        raise slips.stop(None, "TEXT", None, "too many points and texts stand on one place") from error
     flat = all(place[2] == 0.0 for place in places)
     points: dict[str, NamedPoint] = {}
     for k, (entity, (x, y, z)) in enumerate(zip(marks, places, strict=True)):
@@ -93,7 +97,10 @@ def _texts(space: Any, metres: float) -> list[tuple[float, float, str]]:
 def _named(
     places: Sequence[tuple[float, ...]], texts: Sequence[tuple[float, float, str]], near: float
 ) -> dict[int, str]:
-    """Return a text for each point that has one near, closest pairs first, each text once."""
+    """Return a text for each point that has one near, closest pairs first, each text once.
+
+    OverflowError where more than MOST_PAIRS are near each other.
+    """
     pairs: list[tuple[float, int, int]] = []
     cells: dict[tuple[int, int], list[int]] = {}
     for t, (x, y, _) in enumerate(texts):
@@ -104,6 +111,8 @@ def _named(
             apart = ((texts[t][0] - x) ** 2 + (texts[t][1] - y) ** 2) ** 0.5
             if apart <= near:
                 pairs.append((apart, k, t))
+        if len(pairs) > MOST_PAIRS:
+            raise OverflowError
     names: dict[int, str] = {}
     used: set[int] = set()
     for _, k, t in sorted(pairs):

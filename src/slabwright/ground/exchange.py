@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from slabwright.notes.mistakes import Mistake, NotesError
 
-LARGEST = {"csv": 5_000_000, "landxml": 20_000_000, "dxf": 50_000_000}  # bytes read at most
+LARGEST = {"csv": 5_000_000, "landxml": 20_000_000, "dxf": 25_000_000}  # bytes read at most
 FARTHEST = 1e7  # [m] a coordinate beyond this is none on the earth
 
 UNITS = {  # metres in one unit, as LandXML 1.2 and people spell it

@@ -21,8 +21,10 @@ from typing import NoReturn
 from xml.etree import ElementTree
 from xml.parsers import expat
 
-MOST_UNPACKED = 200_000_000
+MOST_UNPACKED = 100_000_000  # [bytes]; a book of 100,000 lines has about 62 million
 MOST_COLUMNS = 64
+MOST_OF_ROW = 3_000_000  # [letters] of one row with its markup
+DEEPEST = 50  # elements within each other; a spreadsheet writes eight
 _DATES = frozenset((*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)))
 _PERCENTS = frozenset((9, 10))
 _QUIET = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.|_.|\*.')  # of a number's format: texts, colours, padding
@@ -81,6 +83,19 @@ def _plain(part: bytes) -> str:
     parser.CommentHandler = _refuse
     parser.StartCdataSectionHandler = _refuse
     parser.ProcessingInstructionHandler = _refuse
+    depth = 0  # 26 kB of elements that are never closed fill a gigabyte
+
+    def deeper(*_: object) -> None:
+        nonlocal depth
+        depth += 1
+        if depth > DEEPEST:
+            raise WorkbookError("a part of it is nested deeper than any spreadsheet")
+
+    def back(_: str) -> None:
+        nonlocal depth
+        depth -= 1
+
+    parser.StartElementHandler, parser.EndElementHandler = deeper, back
     try:
         parser.Parse(part, True)
         return part.decode("utf-8-sig")
@@ -201,6 +216,8 @@ def _rows(sheet: str, shared: list[str], looks: _Looks, most_rows: int) -> list[
     number = 0
     for row in table.split(f"<{p}row")[1:]:
         head, _, inner = row.partition(">")
+        if len(inner) > MOST_OF_ROW:
+            raise WorkbookError("a row of it is longer than any table's")
         given = _ROW.search(head)
         number = int(given[1]) if given else number + 1
         texts: list[str] = []

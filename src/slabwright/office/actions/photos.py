@@ -23,6 +23,7 @@ KINDS = ("JPEG", "PNG", "WEBP")
 LONGEST = 2000  # [px] of the longer side, as kept
 SMALL = 480  # [px] of the longer side of the one in lists
 MOST_PIXELS = 60_000_000  # before it is decoded: a small file can hold a picture that fills the memory
+MOST_WHOLE = 30_000_000  # of one that is decoded at its full size, as all but JPEG are
 MOST_PHOTOS = 60  # of a job
 QUALITY = 85
 SMALL_END = "-small.jpg"
@@ -45,8 +46,9 @@ def cleaned(file: IO[bytes]) -> tuple[bytes, bytes, tuple[int, int]]:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             with Image.open(file, formats=KINDS) as opened:
-                if opened.width * opened.height > MOST_PIXELS:
-                    raise PhotoError("photo-pixels", most=str(MOST_PIXELS // 1_000_000))
+                most = MOST_PIXELS if opened.format == "JPEG" else MOST_WHOLE
+                if opened.width * opened.height > most:
+                    raise PhotoError("photo-pixels", most=str(most // 1_000_000))
                 # A camera's JPEG is decoded no larger than what is kept of it.
                 opened.draft("RGB", (LONGEST, LONGEST))
                 upright = _plain(ImageOps.exif_transpose(opened))
