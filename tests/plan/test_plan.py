@@ -15,6 +15,7 @@ from slabwright.notes.reader import parse_notes, read_notes
 from slabwright.plan import in_order, make, plan_schema, sheets_of
 from slabwright.result import Plan
 from slabwright.sheets import document
+from slabwright.sheets.scene import datum_height, datum_name
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 EIGHTH = 0.0254 / 8  # m, what heights are rounded to in feet and inches
@@ -125,3 +126,26 @@ def test_cautions_stand_in_every_packet() -> None:
         assert "used engine oil" in words, codes
         assert "locat" in words or "811" in words, codes
         assert "skin" in words or "gloves" in words, codes
+
+
+NO_DATUM = """\
+title: No datum
+house:
+  walls: [A, B]
+  doors: [{name: back door, on: A-B, from: 1', width: 3', sill: sill}]
+tape: [{from: A, to: B, reads: 40'}]
+square-off:
+  - P1: {wall: A-B, along: 8', out: 6'}
+  - P2: {wall: A-B, along: 20', out: 6'}
+levels: [{set-up: S1, rod: {P1: 4' 9, P2: 4' 10, sill: 4' 1}}]
+slabs:
+  - {name: walk, use: walk, along: [P1, P2], width: 3', heights: [{at: P1, below: sill, by: 8 in}]}
+"""
+
+
+def test_heights_in_the_plan_count_from_the_point_that_sheets_name() -> None:
+    """Nobody named a datum, and the ground was read first: it is the sill, in the plan as on paper."""
+    plan = make(parse_notes(NO_DATUM), name="no-datum", mapped=False)
+    assert plan.survey.datum == "sill" == datum_name(plan)
+    assert datum_height(plan) == 0.0
+    assert plan.survey.heights["P1"].height == pytest.approx(-8 * 0.0254)

@@ -25,6 +25,7 @@ def net_of(notes: Notes) -> Net:
     corners = notes.house.walls if notes.house else (notes.baseline or ())
     first = (corners[0], corners[1]) if len(corners) >= 2 else None
     names = set(names_with_place(notes))
+    rods = tuple(_rods(notes))
     return Net(
         frame=first,
         house=notes.house.walls if notes.house else (),
@@ -46,7 +47,7 @@ def net_of(notes: Notes) -> Net:
         ),
         straights=tuple(Straight(line) for line in notes.straight_lines if len(line) >= 3),
         knowns=tuple(Known(name, x, y) for name, (x, y) in notes.points.items()),
-        rods=tuple(_rods(notes)),
+        rods=rods,
         known_heights=tuple(KnownHeight(name, height) for name, height in notes.heights.items()),
         height_differences=tuple(
             HeightDifference(
@@ -54,9 +55,16 @@ def net_of(notes: Notes) -> Net:
             )
             for w in notes.water_levels
         ),
-        datum=notes.datum or "",
+        datum=notes.datum or _first_sill(notes, rods),
         matter=frozenset(_points_of_the_work(notes)),
     )
+
+
+def _first_sill(notes: Notes, rods: tuple[Rod, ...]) -> str:
+    """Return the first sill that was shot, which sheets count heights from where the notes name no datum."""
+    shot = {rod.point for rod in rods} | {end for w in notes.water_levels for end in (w.from_, w.to)}
+    doors = notes.house.doors if notes.house else ()
+    return next((door.sill for door in doors if door.sill and door.sill in shot), "")
 
 
 def _points_of_the_work(notes: Notes) -> Iterator[str]:
