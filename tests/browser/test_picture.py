@@ -282,3 +282,14 @@ def test_sizes_stand_off_the_edges_of_the_slab(page):
     )
     assert on_edges[0] >= 2
     assert on_edges[1] == []
+
+
+def test_a_truck_beyond_the_picture_is_named_at_its_edge(page):
+    page.get_by_role("checkbox", name="Order", exact=True).check()
+    page.wait_for_timeout(100)
+    name = page.locator("svg.plan .part-order.words .word:not(.under) text", has_text="K1")
+    frame, told = page.locator(".plan-frame").bounding_box(), name.bounding_box()
+    assert frame["x"] <= told["x"]
+    assert told["x"] + told["width"] <= frame["x"] + frame["width"]
+    assert frame["y"] <= told["y"]
+    assert told["y"] + told["height"] <= frame["y"] + frame["height"]

@@ -487,3 +487,22 @@ def test_the_owners_sums_stand_whole_on_a_phone(open_page, job, owner):
     expect(table.get_by_role("columnheader", name="Amount")).to_be_visible()
     over = table.evaluate("(one) => one.scrollWidth - one.clientWidth")
     assert over <= 0
+
+
+def test_a_row_that_was_not_added_yet_stands_there_again(open_page, job, owner):
+    page = opened(open_page, job, owner, "phone")
+    unfold(page, "g-tape.tape")
+    group = by_id(page, "g-tape.tape")
+    group.locator("details.add > summary").tap()
+    group.locator(".adding input").first.fill("Q2")
+    page.reload()
+    expect(group.locator(".adding input").first).to_be_visible()
+    expect(group.locator(".adding input").first).to_have_value("Q2")
+    many = len(now(job)["tape"])
+    for control, text in zip(group.locator(".adding input").all()[1:3], ("Q4", "9' 1"), strict=True):
+        control.fill(text)
+    assert saved(page, group.locator(".adding button[name=add]").tap).json()["saved"]
+    assert len(now(job)["tape"]) == many + 1
+    expect(group.locator(".adding input").first).to_have_value("")
+    page.reload()
+    assert group.locator(".adding input").first.input_value() == ""

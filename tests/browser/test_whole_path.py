@@ -164,6 +164,7 @@ def starts_a_job(owner):
 
 def the_plan(owner):
     """Return the plan's part, unfolded."""
+    expect(owner.page.locator("html.script")).to_have_count(1)  # the page's script folds it on a phone
     plan = owner.page.get_by_role("complementary", name=owner.says("plan"))
     fold = plan.get_by_text(re.compile(rf"^\s*{owner.says('fold')}\b")).first
     if not plan.get_by_role("application").is_visible():

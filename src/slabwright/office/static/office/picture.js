@@ -27,6 +27,13 @@
     const spots = [...svg.querySelectorAll(".spot")];
     const byKey = new Map(spots.map((one) => [one.dataset.key, one]));
     const [, , wide, high] = svg.getAttribute("viewBox").split(" ").map(Number);
+    // What lies beyond the picture (a truck down the street) is named at the edge, where its way leaves.
+    for (const one of words) {
+      const [l, t, r, b] = one.box;
+      if (one.at[0] < 0 || one.at[0] > wide || one.at[1] < 0 || one.at[1] > high) {
+        one.at = [hold(one.at[0], l, r), hold(one.at[1], t, b)];
+      }
+    }
     const choose = root.querySelector(".plan-choose select");
     const box = root.querySelector(".spot-box");
     const status = root.querySelector('[data-told="status"]');

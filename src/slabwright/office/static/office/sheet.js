@@ -156,8 +156,8 @@
   job.addEventListener("sheet:saved", ({ detail: { one, data } }) => {
     job.dataset.number = data.number;
     for (const form of document.querySelectorAll("input[name=base]")) form.value = data.number;
+    put(data.parts); // a row that was added does not stand in its empty fields again
     for (const gone of document.querySelectorAll(".adding.kept")) gone.classList.remove("kept");
-    put(data.parts);
     for (const field of data.fields || []) {
       const control = document.getElementById(field.id);
       if (!control || waiting(pathOf(control))) continue;
