@@ -5,7 +5,9 @@ They are made from a `Contract` or an `Invoice`, which know neither cost nor rat
 
 from __future__ import annotations
 
-from slabwright.measure import write_money
+from datetime import date
+
+from slabwright.measure import System, write_money
 from slabwright.money.model_paper import ChangeOrder, Contract, Invoice, Paper
 from slabwright.money.paper import change_paper, invoice_paper
 from slabwright.sheets.money_blocks import paper_section, parties, signatures, strip_of, title_block
@@ -59,3 +61,11 @@ def invoice_pdf(invoice: Invoice, *, paper: str, lang: str = "en") -> bytes:
     quote = invoice.contract.quote
     pages = invoice_pages(invoice, paper=paper, lang=lang)
     return write_pdf(pages, strip_of(quote.title, invoice.dated, lang), system=quote.units, lang=lang)
+
+
+def agreed_pdf(
+    made: Paper, figures: tuple[tuple[str, str], ...], *, dated: date, paper: str, system: System, lang: str
+) -> bytes:
+    """Return what was agreed on a quote as PDF bytes, its figures on top; the same for the same arguments."""
+    pages = _page(made, tuple(Figure(*one) for one in figures), (), paper)
+    return write_pdf(pages, strip_of(made.facts[2][1], dated, lang), system=system, lang=lang)

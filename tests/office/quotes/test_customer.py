@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 import threading
 
+import pypdf
 import pytest
 from django.db import connection
 from django.test import Client
@@ -234,3 +236,27 @@ def test_a_link_with_a_letter_wrong_says_what_to_do(client, lang, said):
     for one in (said, "Kestrel Flatwork", 'href="tel:555 0142"'):
         assert one in text
     assert said_in("to-jobs", lang) not in text  # a customer has no list of jobs
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_the_paper_after_signing_says_what_was_signed(client, lang):
+    """The quote's PDF stays as it was sent; what was agreed is a paper of its own, for both."""
+    owner = person("Lena Ohm")
+    prices.use_demo_book(person=owner)
+    quote = draft(owner, job(owner))
+    token = actions.send(person=owner, quote=quote)
+    at = reverse("customer-agreed", args=(token,))
+    assert client.get(at).status_code == 302  # nothing is agreed yet
+    actions.accept(quote=quote, name="R. Okafor", keys=["finish=salt"], origin="10.0.0.1")
+    chosen = offer.chosen_of(quote.shown, ["finish=salt"], lang)
+    own = signed_in(owner).get(reverse("quote-own-agreed", args=(quote.job.code, quote.pk)))
+    for answer in (client.get(f"{at}?lang={lang}"), own):
+        assert answer.headers["Cache-Control"] == "no-store, private"
+        pages = pypdf.PdfReader(io.BytesIO(answer.content)).pages
+        text = " ".join(" ".join(page.extract_text() for page in pages).split())
+        for said in ("R. Okafor", chosen.shown, quote.number):
+            assert said in text
+    assert chosen.total != quote.total
+    page = client.get(reverse("customer", args=(token,)) + f"?lang={lang}").content.decode()
+    assert f'href="{at}?lang={lang}"' in page

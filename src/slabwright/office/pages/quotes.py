@@ -15,6 +15,7 @@ from slabwright.measure import write_money
 from slabwright.office import pricing
 from slabwright.office.actions import before_sending, prices
 from slabwright.office.actions import quotes as actions
+from slabwright.office.agreed import agreed_file
 from slabwright.office.models import Job, Person, Quote
 from slabwright.office.offer import Apart, chosen_of, signed
 from slabwright.office.pages.links import private
@@ -131,9 +132,22 @@ def pdf(_request: HttpRequest, code: str, pk: int) -> HttpResponse:
 
 def pdf_answer(quote: Quote) -> HttpResponse:
     """Return a quote's PDF, kept out of stores and lists."""
-    response = HttpResponse(bytes(quote.pdf), content_type="application/pdf")
-    response.headers["Content-Disposition"] = 'inline; filename="quote.pdf"'
+    return paper_answer(bytes(quote.pdf), "quote")
+
+
+def paper_answer(made: bytes, name: str) -> HttpResponse:
+    """Return a PDF of a quote, kept out of stores and lists."""
+    response = HttpResponse(made, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return private(response)
+
+
+def agreed(_request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    """Hand out what was agreed, with who signed it; the quote's page where nobody did."""
+    quote = _found(code, pk)
+    if actions.standing(quote) != "accepted":
+        return redirect("quote", code=code, pk=pk)
+    return paper_answer(agreed_file(quote, quote.language), "agreed")
 
 
 def _refused(request: HttpRequest, quote: Quote, error: prices.QuoteError) -> HttpResponse:

@@ -14,10 +14,11 @@ from django.urls import reverse
 from slabwright.measure import LANGUAGES, System, write_money
 from slabwright.office.actions import prices
 from slabwright.office.actions import quotes as actions
+from slabwright.office.agreed import agreed_file
 from slabwright.office.models import Quote, Shop
 from slabwright.office.offer import OfferError, system_of
 from slabwright.office.pages.links import held_back, missed, private
-from slabwright.office.pages.quotes import offer_context, pdf_answer
+from slabwright.office.pages.quotes import offer_context, paper_answer, pdf_answer
 from slabwright.office.peer import origin
 from slabwright.office.when import day_text, today
 from slabwright.office.words import word
@@ -156,6 +157,16 @@ def pdf(request: HttpRequest, token: str) -> HttpResponse:
     return pdf_answer(quote)
 
 
+def agreed(request: HttpRequest, token: str) -> HttpResponse:
+    """Hand out what was agreed: the options taken, the total, the signature."""
+    quote = _held(request, token)
+    if isinstance(quote, HttpResponse):
+        return quote
+    if actions.standing(quote) != "accepted":
+        return _to(token, _lang(request, quote))
+    return paper_answer(agreed_file(quote, _lang(request, quote)), "agreed")
+
+
 def care(request: HttpRequest, token: str) -> HttpResponse:
     """Hand out what to do for the new concrete."""
     quote = _held(request, token)
@@ -171,9 +182,7 @@ def care(request: HttpRequest, token: str) -> HttpResponse:
         shown["paper"],
         _lang(request, quote),
     )
-    response = HttpResponse(made, content_type="application/pdf")
-    response.headers["Content-Disposition"] = 'inline; filename="care.pdf"'
-    return private(response)
+    return paper_answer(made, "care")
 
 
 @lru_cache(maxsize=8)
