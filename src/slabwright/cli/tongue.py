@@ -62,16 +62,11 @@ def said(english: str) -> str:
     """Return a line of talk in the language of this run."""
     if tongue() == "en":
         return english
-    from slabwright.notes.said import ROOMS, spanish  # here, so that English talk reads no catalogue
+    from slabwright.notes.said import told  # here, so that English talk reads no catalogue
 
     own = english.removeprefix(_PREFIX)
-    bare = own.removesuffix(".")
-    rooms = (*ROOMS, "cli")
-    made = spanish(bare, rooms) or spanish(own, rooms)
-    if made is None:
-        return english
-    stop = "." if own != bare and made[-1] not in ".?!" else ""
-    return (_PREFIX if own != english else "") + made + stop
+    made = told(own, tongue())
+    return english if made == own else (_PREFIX if own != english else "") + made
 
 
 def lang_option(about: str) -> Callable[[Any], Any]:

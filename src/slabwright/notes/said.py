@@ -24,6 +24,7 @@ from string import Formatter
 
 LONGEST = 2_000  # characters of a sentence that is looked up; longer ones hold somebody's whole file
 ROOMS = ("notes", "ground")  # whose catalogues there are; the reasons of measures stand with the notes
+TALK = (*ROOMS, "cli")  # and what the commands and the planning say
 _PATTERNS = {"number": r"([-+]?\d[\d.,e+-]*)", "": "(.+?)", "word": "(.+?)", "list": "(.+?)", "said": "(.+?)"}
 _BETWEEN_QUOTED = re.compile(r"(?<=['\"]) (and|or) (?=['\"])")
 _BETWEEN = re.compile(" (and|or) ")
@@ -65,6 +66,20 @@ def spanish(english: str, rooms: tuple[str, ...] = ROOMS) -> str | None:
         return None
     book = _catalogue(rooms)
     return book.plain.get(english) or _first(book.filled, english, rooms)
+
+
+def told(english: str, lang: str) -> str:
+    """Return what a command or the planning says ('the weather does not cover the placing') in `lang`.
+
+    A sentence that has no words in `lang` is given back.
+    """
+    if lang != "es":
+        return english
+    bare = english.removesuffix(".")
+    made = spanish(bare, TALK) or spanish(english, TALK)
+    if made is None:
+        return english
+    return made + ("." if bare != english and made[-1] not in ".?!" else "")
 
 
 def example_in(english: str, lang: str) -> str:

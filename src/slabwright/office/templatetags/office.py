@@ -7,6 +7,7 @@ from typing import Any
 
 from django import template
 
+from slabwright.notes import said
 from slabwright.office import when
 from slabwright.office.words import word
 
@@ -23,6 +24,12 @@ def w(context: template.Context, key: str, **values: Any) -> str:
 def wk(context: template.Context, prefix: str, key: str, **values: Any) -> str:
     """Return the word `prefix-key`, for keys that are data: {% wk "state" job.state %}."""
     return word(f"{prefix}-{key}", str(context.get("lang", "en")), **values)
+
+
+@register.simple_tag(takes_context=True)
+def told(context: template.Context, english: str) -> str:
+    """Return why something could not be planned in the page's language: {% told planned.problem %}."""
+    return said.told(english, str(context.get("lang", "en")))
 
 
 @register.simple_tag(takes_context=True)
