@@ -10,7 +10,7 @@ import pytest
 from tests.spanish.texts import spanish_texts
 
 TABLE = Path(__file__).resolve().parents[2] / "docs" / "words-es.md"
-NAMES = re.compile(r"\{\w+")  # placeholders are named in English
+NAMES = re.compile(r"\{\w+|\"[^\"]*\"")  # placeholders are named in English; what is typed stays
 # Forms of tú that no form of usted shares.
 TU = ["tú", "tu", "tus", "te", "ti", "contigo", "puedes", "tienes", "debes", "quieres", "haz"]
 

@@ -110,7 +110,7 @@ class Guarded(ToldGroup):
             return super().invoke(ctx)
         # A broken pipe: whoever read it has seen enough (`| head`, a pager that was left); nobody's fault.
         except click.ClickException as wrong:
-            wrong.message = said(wrong.message)
+            vars(wrong)["message"] = said(wrong.message)  # final for those who raise it, not for a translator
             raise
         except (click.exceptions.Exit, click.Abort, KeyboardInterrupt, BrokenPipeError):
             raise
