@@ -67,6 +67,15 @@ def test_what_is_typed_wrong_is_told_in_spanish(args: tuple[str, ...], told: str
     assert not ENGLISH.search(QUOTED.sub("", output))
 
 
+def test_what_is_brought_in_wrong_is_told_in_spanish(tmp_path: Path) -> None:
+    rows = tmp_path / "readings.csv"
+    rows.write_text("point,reading\nQ1,abc\n", encoding="utf-8")
+    output = run("bring-in", str(EXAMPLE), str(rows), SLABWRIGHT_LANG="es")
+    assert "aquí falta un número" in output
+    assert "se dejó como estaba" in output
+    assert "was left" not in output
+
+
 def test_without_a_wish_it_speaks_english() -> None:
     assert "Missing argument" in run("check")
     assert "Usage:" in run("--help")

@@ -9,6 +9,7 @@ import click
 
 from slabwright.cli.group import main
 from slabwright.cli.talk import FAILED, UNUSABLE, leave, make_plan, read_job, talk, write_file
+from slabwright.cli.tongue import tongue
 from slabwright.files import head_of
 
 READINGS, POINTS = (".csv",), (".xml", ".dxf")
@@ -59,7 +60,7 @@ def bring_in(job: Path, file: Path, set_up: str, unit: str | None, write: bool) 
             new, count = with_points(text, notes, points, name=file.name), len(points)
         parse_notes(new, name=job.name)
     except (NotesError, WriteError) as error:
-        talk(str(error))
+        talk(error.text(tongue()) if isinstance(error, NotesError) else str(error))
         leave(UNUSABLE, f"{job} was left as it was.")
     if not write:
         click.echo(new, nl=False)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from slabwright.cli.tongue import said
+from slabwright.cli.tongue import said, tongue
 from slabwright.files import put
 
 if TYPE_CHECKING:
@@ -64,14 +64,14 @@ def day_of(when: str | None, option: str = "--date") -> str | None:
         leave(UNUSABLE, f'slabwright: {option} "{when}" is no date; write for example 2026-05-04.')
 
 
-def read_job(job: Path, lang: str = "en") -> Notes:
-    """Read the job file; ends with every mistake in it, said in `lang`, where it cannot be used."""
+def read_job(job: Path, lang: str = "") -> Notes:
+    """Read the job file; ends with every mistake in it where it cannot be used, said in `lang` or this run's."""
     from slabwright.notes import NotesError, read_notes
 
     try:
         return read_notes(job)
     except NotesError as error:
-        talk(error.text(lang))
+        talk(error.text(lang or tongue()))
         count = len(error.mistakes)
         leave(UNUSABLE, f"{count} mistake{'s' if count != 1 else ''} in {job}; nothing was planned.")
 
