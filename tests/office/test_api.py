@@ -8,15 +8,16 @@ from importlib.resources import files
 
 import pytest
 from django.core.cache import cache
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from tests.kit.people import EXAMPLES, hours_table, job, person, signed_in
 
-from slabwright.office.actions import keys, prices
+from slabwright.office.actions import keys, prices, records
 from slabwright.office.actions import quotes as quote_actions
 from slabwright.office.api import door
-from slabwright.office.models import Job, Token, WeatherTable
+from slabwright.office.models import Job, Photo, Token, WeatherTable
 from slabwright.office.words import words
 
 DEMO = (EXAMPLES / "side-walk" / "job.yaml").read_text(encoding="utf-8")
@@ -229,3 +230,28 @@ def test_the_page_of_docs_has_every_address():
     assert told == {
         f"{method.upper()} {path}" for path, way in door.description()["paths"].items() for method in way
     }
+
+
+@pytest.mark.django_db
+def test_records_and_photos_are_read(crew, tmp_path, settings):
+    settings.MEDIA_ROOT = tmp_path
+    api, walk, other = with_key(crew), job(), job()
+    row = {"date": "2026-05-04", "step": "forms", "condition": "straight", "unit": "ft"}
+    load = {"date": "2026-05-05", "unit": "yd3", "drawn": "1.6", "delivered": "2", "left": "0.25"}
+    records.keep_row(person=crew, job=walk, typed={**row, "amount": "120", "hours": "4"}, load=False)
+    records.keep_row(person=crew, job=walk, typed=load, load=True)
+    got = api.get(f"/api/v1/jobs/{walk.code}/records").json()
+    assert [(one["day"], one["step"], one["amount"]) for one in got["days"]] == [
+        ("2026-05-04", "forms", "120")
+    ]
+    assert [(one["drawn"], one["left"]) for one in got["loads"]] == [("1.6", "0.25")]
+    assert api.get(f"/api/v1/jobs/{other.code}/records").json() == {"days": [], "loads": []}
+    kept = Photo.objects.create(
+        job=walk, words="base compacted", width=1, height=1, file=ContentFile(b"\xff\xd8", "a.jpg")
+    )
+    at = f"/api/v1/jobs/{walk.code}/photos"
+    (shown,) = api.get(at).json()
+    assert (shown["number"], shown["words"]) == (kept.pk, "base compacted")
+    assert b"".join(api.get(f"{at}/{kept.pk}").streaming_content) == b"\xff\xd8"
+    assert api.get(f"/api/v1/jobs/{other.code}/photos/{kept.pk}").status_code == 404
+    assert Client().get(f"{at}/{kept.pk}").status_code == 401

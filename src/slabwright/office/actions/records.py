@@ -53,7 +53,7 @@ def _keep(*, person: Person, job: Job, content: bytes, name: str) -> int:
     wrong = tuple(one for one in read.findings if one.level is Level.STOP)
     if wrong or not (read.actuals or read.orders):
         raise RecordError(wrong or read.findings)
-    every = (*read.actuals, *read.orders)
+    every: tuple[Actual | OrderActual, ...] = (*read.actuals, *read.orders)
     jobs = _jobs(job, {one.job for one in every})
     strange = tuple(unknown_job(one, name) for one in every if one.job not in jobs)
     if strange:

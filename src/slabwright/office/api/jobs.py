@@ -9,7 +9,8 @@ import json
 from typing import Annotated, Any
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.db.models import F
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from ninja import Query, Router, Status
 
 from slabwright.notes import Mistake, NotesError
@@ -19,6 +20,7 @@ from slabwright.office.actions.edits import Edit, EditError, edit_of
 from slabwright.office.api import talk
 from slabwright.office.api.talk import ApiError, Code, FileName, Number
 from slabwright.office.models import Job, Person, Revision, State, Token
+from slabwright.office.pages import photos as photo_pages
 from slabwright.office.pages import sheet_files
 from slabwright.office.pages.jobs import searched
 
@@ -266,3 +268,40 @@ def quotes(request: HttpRequest, code: Code) -> list[dict[str, Any]]:
     rows = _job(code).quotes.order_by("pk")
     keys = ("number", "revision", "state", "total", "currency", "ends")
     return [{**row, "total": str(row["total"])} for row in rows.values(*keys)]
+
+
+@router.get(
+    "/jobs/{code}/records",
+    response={200: talk.Records, **WRONG},
+    url_name="api-records",
+    summary="What was done",
+)
+def records(request: HttpRequest, code: Code) -> dict[str, Any]:
+    """Return what the crew wrote down of a job: days, and what became of its orders."""
+    job = _job(code)
+    return {"days": job.days.order_by("day", "pk"), "loads": job.loads.order_by("day", "pk")}
+
+
+@router.get(
+    "/jobs/{code}/photos",
+    response={200: list[talk.PhotoOut], **WRONG},
+    url_name="api-photos",
+    summary="A job's photos",
+)
+def photos(request: HttpRequest, code: Code) -> list[dict[str, Any]]:
+    """List a job's photos, the oldest first."""
+    rows = _job(code).photos.order_by("when", "pk")
+    return list(rows.annotate(number=F("pk")).values("number", "words", "when"))
+
+
+@router.get(
+    "/jobs/{code}/photos/{number}",
+    response={200: None, **WRONG},
+    url_name="api-photo",
+    summary="One photo",
+)
+def photo(request: HttpRequest, code: Code, number: Number) -> HttpResponseBase:
+    """Return one photo as it is kept, without place and device."""
+    if not _job(code).photos.filter(pk=number).exists():
+        raise ApiError("not-found", 404)
+    return photo_pages.show(request, number)

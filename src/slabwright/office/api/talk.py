@@ -20,7 +20,7 @@ from slabwright.office.words import word
 MOST_A_MINUTE = 600  # requests of one key
 PLAIN = r"^[^\x00-\x1f\x7f]*$"
 Code = Annotated[str, Path(pattern=r"^[a-z0-9]{1,12}$", description="the job's code, as in its address")]
-Number = Annotated[int, Path(ge=1, le=2_000_000_000, description="number of a revision")]
+Number = Annotated[int, Path(ge=1, le=2_000_000_000, description="number of a revision or a photo")]
 FileName = Annotated[str, Path(pattern=r"^[a-z0-9.-]{1,80}$", description="as listed under files")]
 
 
@@ -223,6 +223,42 @@ class QuoteOut(Schema):
     total: str
     currency: str
     ends: dt.date
+
+
+class DayOut(Schema):
+    """What was done on one day: how much of a step, in how many hours of all people together."""
+
+    day: dt.date
+    step: str
+    condition: str
+    unit: str
+    amount: str
+    hours: str
+
+
+class LoadOut(Schema):
+    """What became of an order: as drawn, delivered in all, left over."""
+
+    day: dt.date
+    unit: str
+    drawn: str
+    delivered: str
+    left: str
+
+
+class Records(Schema):
+    """A job's record, the oldest first."""
+
+    days: list[DayOut]
+    loads: list[LoadOut]
+
+
+class PhotoOut(Schema):
+    """A photo without its picture, which has an address of its own."""
+
+    number: int
+    words: str
+    when: dt.datetime
 
 
 Wrong.model_rebuild()
