@@ -35,7 +35,8 @@ FILE = click.Path(path_type=Path)
 BUSINESS = "SLABWRIGHT_BUSINESS"
 OPTION_EXAMPLES = (
     "exposed stone finish, 1/2 in thicker, 1 ft wider, fibre in the concrete, take out old patio, "
-    "drain P1, P2; several at once: salt finish + 1 ft wider; on top of another: 1 in thicker after exposed stone finish; "
+    "drain P1, P2; several at once: salt finish + 1 ft wider; "
+    "on top of another: 1 in thicker after exposed stone finish; "
     "or in short: finish=exposed, thicker=1/2 in, wider=1 ft, steel=fiber, take-out=old patio, drain=P1,P2"
 )
 T = TypeVar("T")

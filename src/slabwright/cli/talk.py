@@ -65,7 +65,7 @@ def day_of(when: str | None, option: str = "--date") -> str | None:
 
 
 def read_job(job: Path, lang: str = "") -> Notes:
-    """Read the job file; ends with every mistake in it where it cannot be used, said in `lang` or this run's."""
+    """Read the job file; ends with every mistake in it where it cannot be used, in `lang` or this run's."""
     from slabwright.notes import NotesError, read_notes
 
     try:
