@@ -21,6 +21,21 @@ from fuzz import office
 DRAWN, WALKS = 40, 10  # cases an address and walks through the shop, in one turn
 
 
+def _drawn(
+    common: Any, start: int, asking: Any, way: tuple[str, str], known: tuple[str, str], counts: Any
+) -> Any:
+    """Return what asks one address a few times."""
+
+    @seed(start)
+    @common
+    @given(case=asking.cases(*way))
+    def ask(case: Any) -> None:
+        counts[" ".join(way)] += 1
+        asking.ask_case(case, *known)
+
+    return ask
+
+
 def main() -> int:
     """Ask until the time is over; 1 where an answer was not as it should be."""
     parser = argparse.ArgumentParser(prog="python -m fuzz.api", description=__doc__)
@@ -60,15 +75,8 @@ def main() -> int:
             phases=[Phase.generate],
         )
         for path, method in asking.operations():
-
-            @seed(dice.getrandbits(60))
-            @common
-            @given(case=asking.cases(path, method))
-            def ask(case: Any, name: str = f"{method} {path}") -> None:
-                counts[name] += 1
-                asking.ask_case(case, token, code)
-
-            tried(f"{method} {path}", ask)
+            name = f"{method} {path}"
+            tried(name, _drawn(common, dice.getrandbits(60), asking, (path, method), (token, code), counts))
             if time.monotonic() > end:
                 break
 

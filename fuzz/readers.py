@@ -46,6 +46,7 @@ def _said(mistakes: Iterable[Any]) -> str:
     whys = set()
     for one in mistakes:
         assert one.why.strip(), "a mistake without a reason"
+        assert "cannot be read as YAML" not in one.why, "the scanner's own words, without a line"
         whole = one.line is None and not one.field
         assert not whole or re.search(r"file|drawing|job|larger|empty|rows|points|unit", one.why), one.why
         for lang in ("en", "es"):

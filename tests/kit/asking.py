@@ -6,12 +6,12 @@ from typing import Any
 
 import requests
 import schemathesis
-from django.core.cache import cache
 from django.test import Client
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 from schemathesis import GenerationMode
 from schemathesis.checks import not_a_server_error
+from schemathesis.core.parameters import ParameterLocation
 from schemathesis.core.transport import Response
 from schemathesis.specs.openapi.checks import (
     content_type_conformance,
@@ -45,9 +45,16 @@ def cases(path: str, method: str) -> st.SearchStrategy[Any]:
     return st.one_of([operation.as_strategy(generation_mode=mode) for mode in GenerationMode])
 
 
+def at_leisure() -> None:
+    """Forget how many requests a key has sent in this minute: here it is not the pace that is asked about."""
+    from slabwright.office.models import Token
+
+    Token.objects.update(asked=0)
+
+
 def ask_case(case: Any, token: str, code: str) -> None:
     """Ask what a case asks, of the job `code` half the time; AssertionError for an answer that is wrong."""
-    cache.clear()
+    at_leisure()
     if "code" in (case.path_parameters or {}) and len(str(case.path_parameters["code"])) % 2:
         case.path_parameters["code"] = code
     kept = case.as_transport_kwargs(base_url="http://localhost")
@@ -68,7 +75,8 @@ def ask_case(case: Any, token: str, code: str) -> None:
     heads = {name.lower(): [value] for name, value in answer.items()}
     told = Response(answer.status_code, heads, content, wanted, 0.0, verify=False)
     # A bad body must be refused; what an address has beside its described parts is nobody's harm.
-    more = [negative_data_rejection] if case.method == "POST" else []
+    body = case.meta.components.get(ParameterLocation.BODY)
+    more = [negative_data_rejection] if body is not None and body.mode is GenerationMode.NEGATIVE else []
     case.validate_response(told, checks=[*CHECKS, *more])
 
 
@@ -119,7 +127,7 @@ class Shop(RuleBasedStateMachine):
         self.code, self.number, self.text, self.sent = "", 0, "", 0
 
     def ask(self, method: str, path: str, sent: Any = None) -> Any:
-        cache.clear()
+        at_leisure()
         client = Client(headers={"Authorization": f"Bearer {self.token}"}, raise_request_exception=False)
         more = {} if sent is None else {"data": sent, "content_type": "application/json"}
         answer = (

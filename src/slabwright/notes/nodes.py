@@ -25,7 +25,7 @@ MAX_DEPTH = 20  # the deepest job file that makes sense nests 7
 MAX_NODES = 50_000  # 200 slabs and 2,000 readings take about 25,000
 
 _EMPTY = frozenset({"", "~", "null", "Null", "NULL"})
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufeff\ufffe\uffff]")
+CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ufeff\ufffe\uffff]")
 _SURROGATE = re.compile("[\ud800-\udfff]")
 _HASH_VALUE = re.compile(r"[ \t]*(#[^\s#][^\n]*)")
 _HASH_AFTER_KEY = re.compile(r"[^#\n]*:[ \t]+(#[^\s#][^\n]*)")
@@ -48,7 +48,7 @@ def parse_nodes(text: str, name: str) -> tuple[Node, list[Mistake]]:
 
     Raises NotesError for text that is no YAML, holds anchors or aliases, or is too deep or too large.
     """
-    bad = _CONTROL.search(text)
+    bad = CONTROL.search(text)
     if bad:
         raise stop(name, text.count("\n", 0, bad.start()) + 1, None, control_words(bad.group()), None)
     composer = _Composer(name, text.split("\n"))

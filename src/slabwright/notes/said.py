@@ -25,7 +25,8 @@ from string import Formatter
 LONGEST = 2_000  # characters of a sentence that is looked up; longer ones hold somebody's whole file
 ROOMS = ("notes", "ground")  # whose catalogues there are; the reasons of measures stand with the notes
 TALK = (*ROOMS, "cli")  # and what the commands and the planning say
-_PATTERNS = {"number": r"([-+]?\d[\d.,e+-]*)", "": "(.+?)", "word": "(.+?)", "list": "(.+?)", "said": "(.+?)"}
+_ANY = "(.+?)"
+_PATTERNS = {"number": r"([-+]?\d[\d.,/e+-]*)", "": _ANY, "word": _ANY, "list": _ANY, "said": _ANY}
 _BETWEEN_QUOTED = re.compile(r"(?<=['\"]) (and|or) (?=['\"])")
 _BETWEEN = re.compile(" (and|or) ")
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from slabwright.notes import Append, Delete, Mistake, NotesError, Set, WriteError, update
 from slabwright.notes.mistakes import dotted
+from slabwright.notes.nodes import CONTROL
 from slabwright.notes.writer import applied
 from slabwright.office.planning import NAME, read, tree_of
 
@@ -19,6 +21,8 @@ class _Unseen:
     """The sender did not say what stood there."""
 
 
+# Line ends, and what no YAML may hold (notes.nodes.CONTROL, half letters); a tab is a space.
+_ODD = re.compile(f"[\n\r\x85\u2028\u2029\ud800-\udfff]|{CONTROL.pattern}")
 UNSEEN: Final = _Unseen()
 MISSING: Final = None  # nothing stands there; a job file has no other nothing
 
@@ -59,7 +63,8 @@ def edit_of(data: Mapping[str, Any]) -> Edit:
     if not isinstance(path, Sequence) or isinstance(path, str) or not path or len(path) > 12:
         raise EditError('path is no list of keys; write for example ["slabs", 0, "width"]')
     for part in path:
-        if isinstance(part, bool) or not isinstance(part, str | int) or len(str(part)) > 200:
+        odd = isinstance(part, str) and _ODD.search(part)
+        if isinstance(part, bool) or not isinstance(part, str | int) or len(str(part)) > 200 or odd:
             raise EditError(f"{part!r} in path is neither a key nor a number")
     value = _value(data.get("value"), 0) if kind != "delete" else None
     if kind != "delete" and (value is None or value == ""):
@@ -77,15 +82,20 @@ def _value(raw: Any, depth: int) -> Any:
     if isinstance(raw, bool):
         return "yes" if raw else "no"
     if isinstance(raw, Mapping):
-        return {str(k): _value(v, depth + 1) for k, v in raw.items() if v is not None}
+        return {_text(k): _value(v, depth + 1) for k, v in raw.items() if v is not None}
     if isinstance(raw, list | tuple):
         return [_value(v, depth + 1) for v in raw]
+    return _text(raw).strip()
+
+
+def _text(raw: Any) -> str:
+    """Return a value or a key as one line of text. Raises EditError for what a job file cannot hold."""
     text = str(raw)
     if len(text) > 2_000:
         raise EditError("value is longer than 2,000 letters")
-    if any(ord(c) < 32 and c != "\t" for c in text):
+    if _ODD.search(text):
         raise EditError("value holds a line end or a control character")
-    return text.strip()
+    return text
 
 
 def at(tree: Any, path: Iterable[str | int]) -> Any:
@@ -135,7 +145,7 @@ def then(tree: Any, edit: Edit) -> Any:
     """Return the tree as it is after an edit; the tree itself where the edit has no place in it."""
     try:
         return applied(tree, _change(edit))
-    except WriteError:
+    except (NotesError, WriteError):
         return tree
 
 
