@@ -106,10 +106,15 @@ class PricedJob:
 # --- what is read ---------------------------------------------------------------------------------------
 
 
+def demo_text(currency: str = "USD") -> str:
+    """Return the book that comes with the program as CSV, its invented prices said to be in `currency`."""
+    text = files("slabwright").joinpath("money", "demo_book.csv").read_text(encoding="utf-8")
+    return text.replace(",USD,", f",{currency},")
+
+
 def demo_book() -> Book:
     """Return the book that comes with the program: a start to fill in, its prices invented."""
-    text = files("slabwright").joinpath("money", "demo_book.csv").read_text(encoding="utf-8")
-    return load_book(text, name="demo_book.csv")
+    return load_book(demo_text(), name="demo_book.csv")
 
 
 def read_books(given: Sequence[Given], *, currency: str = "USD") -> Book:

@@ -18,7 +18,7 @@ from slabwright.money.model_paper import (
     Quote,
     TaxLine,
 )
-from slabwright.money.phrases import Phrase, called, date_text, say, share_text
+from slabwright.money.phrases import Phrase, called, date_text, say, share_text, signed
 
 Row = tuple[str, ...]
 
@@ -46,7 +46,7 @@ class _Writer:
 
     def change(self, amount: Decimal) -> str:
         """Return a difference with its sign."""
-        return f"+{self.money(amount)}" if amount > 0 else self.money(amount)
+        return signed(amount, self.currency)
 
     def party(self, label: str, party: Party) -> tuple[str, str]:
         return self.text(label), "\n".join((party.name, *party.lines))

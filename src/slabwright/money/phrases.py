@@ -49,6 +49,11 @@ def date_text(day: date, lang: str) -> str:
     return str(words()["date"][n]).format(month=month, day=day.day, year=day.year)
 
 
+def signed(amount: Decimal, currency: str) -> str:
+    """Return a difference in price with its sign: +$88.12, -$40.00."""
+    return f"+{write_money(amount, currency)}" if amount > 0 else write_money(amount, currency)
+
+
 def share_text(share: Decimal) -> str:
     """Return a share in per cent, with as many decimals as it has: 10 %, 7.65 %."""
     percent = (share * 100).normalize()

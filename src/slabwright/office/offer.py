@@ -19,7 +19,7 @@ from slabwright.money.model import Change, Option
 from slabwright.money.model_paper import Paper, PaperSection, PaperTable, Quote
 from slabwright.money.offering import chosen_notes
 from slabwright.money.paper import care_paper, quote_paper
-from slabwright.money.phrases import say, share_text
+from slabwright.money.phrases import say, share_text, signed
 from slabwright.money.quoting import deposit_most
 from slabwright.priced import PricedJob, plan_again, price_job
 from slabwright.result import Plan
@@ -232,11 +232,6 @@ def chosen_of(shown: Mapping[str, Any], keys: Iterable[str], lang: str) -> Chose
         (f"{name}, {share_text(share)}", write_money(amount, currency)) for name, share, amount in amounts
     ]
     return Chosen(taken, total, write_money(total, currency), tuple(rows), _payments(shown, total, lang))
-
-
-def signed(amount: Decimal, currency: str) -> str:
-    """Return a difference with its sign."""
-    return f"+{write_money(amount, currency)}" if amount > 0 else write_money(amount, currency)
 
 
 def _payments(shown: Mapping[str, Any], total: Decimal, lang: str) -> tuple[tuple[str, str, str], ...]:

@@ -17,7 +17,7 @@ from slabwright.office import offer
 from slabwright.office.actions import jobs, prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.actions.edits import Edit
-from slabwright.office.models import Audit, Job, Quote, QuoteState, State
+from slabwright.office.models import Audit, Job, Quote, QuoteState, Shop, State
 from slabwright.office.models.people import hashed
 from slabwright.office.when import today
 
@@ -372,3 +372,12 @@ def test_a_deposit_never_passes_the_limit_of_the_place(owner, walk, shop):
     shown = {**quote.shown, "price": "50000.00"}
     first = offer.chosen_of(shown, [], "en").payments[0]
     assert first[2] == "$1,000.00"
+
+
+def test_the_book_to_try_is_in_the_shops_currency(owner, walk):
+    shop = Shop.own()
+    shop.currency = "EUR"
+    shop.save()
+    prices.use_demo_book(person=owner)
+    assert prices.priced_now(walk, text=walk.text).made.currency == "EUR"
+    assert "€" in signed_in(owner).get(reverse("job-price", args=(walk.code,))).content.decode()

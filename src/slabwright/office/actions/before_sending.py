@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from slabwright.office.actions.prices import demo_csv
-from slabwright.office.models import Book, Job, Quote, Revision, Shop
+from slabwright.money.pricing import is_invented
+from slabwright.office.actions.books import lines_of
+from slabwright.office.actions.prices import book_of, terms_of
+from slabwright.office.models import Job, Quote, Revision, Shop
 from slabwright.office.planning import tree_of
 
 MEASURED = ("tape", "square-off", "levels", "string-lines", "water-levels", "points", "heights")
@@ -45,9 +47,10 @@ def cautions(quote: Quote) -> list[tuple[str, dict[str, Any]]]:
     if quote.state != "draft":
         return []
     found: list[tuple[str, dict[str, Any]]] = []
-    book = Book.objects.filter(used=True).only("csv").first()
-    if book is not None and book.csv == demo_csv():
-        found.append(("before-demo", {}))
+    book = book_of(terms_of(quote.job))
+    invented = sum(map(is_invented, lines_of(book).lines.values())) if book is not None else 0
+    if invented:
+        found.append(("before-demo", {"count": invented}))
     left = examples_left(quote.job, quote.revision)
     if left:
         found.append(("before-examples", {"count": left}))

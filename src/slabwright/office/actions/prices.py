@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
-from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -20,7 +18,7 @@ from slabwright.office.actions.jobs import name_of
 from slabwright.office.models import Book, Job, Person, Revision, Shop, Terms
 from slabwright.office.planning import planned
 from slabwright.office.when import today
-from slabwright.priced import PricedJob
+from slabwright.priced import PricedJob, demo_text
 
 if TYPE_CHECKING:
     from slabwright.sheets.money_owner import Priced
@@ -66,10 +64,9 @@ def keep_terms(*, person: Person, job: Job, terms: Terms) -> None:
     audit.note("terms-changed", person=person, about=job.title, job=job.code)
 
 
-@cache
 def demo_csv() -> str:
-    """Return the price book that comes with the program."""
-    return files("slabwright").joinpath("money", "demo_book.csv").read_text(encoding="utf-8")
+    """Return the price book that comes with the program, in the shop's currency."""
+    return demo_text(Shop.own().currency)
 
 
 @transaction.atomic

@@ -291,7 +291,7 @@ def records(request: HttpRequest, code: Code) -> dict[str, Any]:
 def photos(request: HttpRequest, code: Code) -> list[dict[str, Any]]:
     """List a job's photos, the oldest first."""
     rows = _job(code).photos.order_by("when", "pk")
-    return list(rows.annotate(number=F("pk")).values("number", "words", "when"))
+    return [dict(row) for row in rows.annotate(number=F("pk")).values("number", "words", "when")]
 
 
 @router.get(

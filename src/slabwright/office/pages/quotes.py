@@ -12,12 +12,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from slabwright.measure import write_money
+from slabwright.money.phrases import signed
 from slabwright.office import pricing
 from slabwright.office.actions import before_sending, prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.agreed import agreed_file
 from slabwright.office.models import Job, Person, Quote
-from slabwright.office.offer import Apart, chosen_of, signed
+from slabwright.office.offer import Apart, chosen_of
 from slabwright.office.pages.links import private
 from slabwright.office.pages.quotes_price import QuoteForm, kept_terms, page, taken, told, typed_quote
 from slabwright.office.words import word

@@ -12,14 +12,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from slabwright.findings import Finding, Level, Text
 from slabwright.measure import LANGUAGES, System
 from slabwright.money.model import Book as Lines
-from slabwright.money.phrases import called
+from slabwright.money.phrases import called, signed
 from slabwright.money.wanted import WantedError, option_of, options_of, usual
 from slabwright.office import pricing
 from slabwright.office.actions import prices as actions
 from slabwright.office.actions.quotes import MOST_DAYS, standing
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, Person, Quote, Shop, Terms
-from slabwright.office.offer import signed
 from slabwright.office.when import today
 from slabwright.office.words import word
 from slabwright.priced import NotUsableError, read_books
