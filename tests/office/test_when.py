@@ -46,6 +46,7 @@ def test_noon_and_midnight(hour: int, said: str) -> None:
 def test_no_page_says_a_day_another_way() -> None:
     templates = Path(slabwright.office.__file__).parent / "templates"
     for file in templates.rglob("*.html"):
-        text = re.sub(r"[a-z]+=\"[^\"]*\"", "", file.read_text(encoding="utf-8"))  # addresses hold days too
-        assert not re.search(r"\|\s*(date|time)\b", text), file.name
+        text = file.read_text(encoding="utf-8")
+        # Formats in single quotes stand in addresses and in <time datetime>, which machines read.
+        assert not re.search(r"\|\s*(date|time)(?!:')", text), file.name
         assert " UTC" not in text, file.name
