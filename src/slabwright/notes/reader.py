@@ -68,7 +68,7 @@ def parse_notes(text: str | bytes, *, name: str = "job.yaml") -> Notes:
 
     Raises NotesError with every mistake, sorted by line.
     """
-    tree, mistakes = parse_nodes(_decode(text, name), name)
+    tree, mistakes = parse_nodes(decode(text, name), name)
     if tree is None and not mistakes:
         why = "the file is empty: a job file begins with its title"
         raise stop(name, None, None, why, _START)
@@ -88,7 +88,7 @@ def parse_notes(text: str | bytes, *, name: str = "job.yaml") -> Notes:
     return notes
 
 
-def _decode(data: str | bytes, name: str) -> str:
+def decode(data: str | bytes, name: str) -> str:
     """Return a job file's text; UTF-8 with or without its mark, or UTF-16 with it."""
     if isinstance(data, str):
         if len(data) > MAX_BYTES:

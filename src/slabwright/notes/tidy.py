@@ -77,7 +77,10 @@ class Tidier:
             name = canonical(str(written))
             key = keys.get(name)
             if key is None:
-                why = f"is not a key here{did_you_mean(name, keys)}"
+                if path or nearest(name, keys):
+                    why = f"is not a key here{did_you_mean(name, keys)}"
+                else:  # a whole part of a file
+                    why = "is not a key here; a newer version of the program may know it"
                 self.say((*path, str(written)), written, why, None)
                 self.meant.add((*path, nearest(name, keys) or ""))
             elif name in out:

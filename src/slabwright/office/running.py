@@ -81,18 +81,20 @@ def bring_up_to_date(tell: Tell) -> None:
 
 def bring_in(files: tuple[Path, ...], tell: Tell) -> None:
     """Bring job files in as jobs where no job has their title yet. Raises OfficeError."""
+    from slabwright.files import head_of
     from slabwright.notes import NotesError
+    from slabwright.notes.reader import MAX_BYTES, decode
     from slabwright.office.actions import jobs
     from slabwright.office.models import Job
     from slabwright.office.planning import tree_of
 
     for file in files:
         try:
-            text = file.read_text(encoding="utf-8-sig")
+            text = decode(head_of(file, MAX_BYTES), file.name)
             if Job.objects.filter(title=str(tree_of(text).get("title", ""))[:200]).exists():
                 continue
             job = jobs.bring_in(person=None, text=text)
-        except (OSError, UnicodeDecodeError, NotesError) as error:
+        except (OSError, NotesError) as error:
             raise OfficeError(f"{file} cannot be brought in: {error}") from error
         tell(f"brought in {job.title}")
     if files:

@@ -14,7 +14,7 @@ import pytest
 from django.core.files.base import ContentFile
 from django.db import OperationalError, connection
 from django.test import RequestFactory
-from tests.kit.people import job, person, signed_in
+from tests.kit.people import EXAMPLES, job, person, signed_in
 
 from slabwright.office import backup, middleware, running, upgrade
 from slabwright.office.models import Job, Photo, Revision
@@ -309,3 +309,49 @@ def test_a_home_that_cannot_be_made_is_named_without_a_second_full_stop(tmp_path
     assert done.returncode == 3
     assert done.stderr.endswith("Choose another folder with --home.\n")
     assert running.OfficeError is upgrade.OfficeError
+
+
+# --- odd and large files sent in --------------------------------------------------------------------------
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("code", ["utf-8", "utf-8-sig", "utf-16", "windows"])
+def test_a_job_file_of_every_editor_can_be_brought_in(code):
+    text = (EXAMPLES / "side-walk" / "job.yaml").read_text(encoding="utf-8")
+    sent = text.replace("\n", "\r\n").encode() if code == "windows" else text.encode(code)
+    client = signed_in(person())
+    client.post("/jobs/bring/", {"file": ContentFile(sent, name="job.yaml")})
+    assert Job.objects.get().text == text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "content", [b"x" * 1_500_000, b"title: a\0b\n", b"", b"\xff\xfe\x00\xd8", b"PK\x03\x04"]
+)
+def test_what_is_no_job_file_is_refused_in_words_and_starts_no_job(content):
+    client = signed_in(person())
+    answer = client.post("/jobs/bring/", {"file": ContentFile(content, name="job.yaml")})
+    assert 400 <= answer.status_code < 500
+    assert "Traceback" not in answer.content.decode()
+    assert not Job.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_form_that_is_far_too_large_gets_a_page_that_says_so():
+    who = person()
+    one = job(who)
+    answer = signed_in(who).post(f"/jobs/{one.code}/notes/", {"text": "x" * 3_000_000})
+    assert answer.status_code == 413
+    assert Job.objects.get().text == one.text
+
+
+@pytest.mark.parametrize(
+    ("content", "said"), [(b"x" * 1_200_000, "larger than 1,000,000 bytes"), (None, "folder")]
+)
+def test_an_office_opened_with_what_is_no_job_file_says_so(tmp_path, content, said):
+    file = tmp_path / "job.yaml"
+    file.write_bytes(content) if content else file.mkdir()
+    done = call("--load", str(file), "--port", "1", home=tmp_path / "home")
+    assert done.returncode in (2, 3)
+    assert said in done.stderr or "is a directory" in done.stderr
+    assert "Traceback" not in done.stderr

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterable
 from typing import Any
 
@@ -89,7 +90,8 @@ def text_of_file(content: bytes) -> str:
     if len(content) > MOST_BYTES:
         raise FileError("bring-too-big")
     try:
-        text = content.decode("utf-8-sig")
+        wide = content.startswith((BOM_UTF16_LE, BOM_UTF16_BE))
+        text = content.decode("utf-16" if wide else "utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         raise FileError("bring-no-text") from error
     if "\0" in text:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template.loader import render_to_string
 
@@ -29,7 +30,9 @@ def _page(request: HttpRequest, key: str, status: int, **values: Any) -> HttpRes
 
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    """400: what was sent cannot be used."""
+    """400: what was sent cannot be used; 413 where a page's form was too large."""
+    if isinstance(exception, RequestDataTooBig) and not _wants_json(request):
+        return too_large(request)
     return _page(request, "bad", 400)
 
 
