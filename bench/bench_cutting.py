@@ -18,7 +18,7 @@ from types import ModuleType
 import numpy as np
 
 from slabwright.build.cutting import Cutting, Stock, cut
-from slabwright.solving import make_whole, quiet_solver
+from slabwright.solving import forget, make_whole, quiet_solver
 
 FT = 0.3048
 KERF = 0.0254 / 8
@@ -37,6 +37,7 @@ def outside(name: str) -> ModuleType:
 
 
 def timed(pieces: list[tuple[float, int]], stocks: list[Stock], **more: float) -> tuple[Cutting, float]:
+    forget()
     start = perf_counter()
     plan = cut(pieces, stocks, **more)
     return plan, perf_counter() - start

@@ -3,17 +3,22 @@
 A solver's own 'ok' says only that it ran. What its answer is worth is said by `status_of`, and nothing
 else may be read as one. Effort is limited by counts of steps and of branches, never by a clock, so that
 the same notes give the same plan on a busy machine. The solver is loaded when it is first asked for.
+
+The same program has the same answer, so what was solved last is remembered: a plan is made anew at every
+edit of its notes, and few edits change a slab's shape or its bars.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from enum import StrEnum
-from typing import Any
+from functools import lru_cache
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+F = TypeVar("F", bound=Callable[..., Any])
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -51,6 +56,29 @@ def quiet_solver(**options: Any) -> Any:
         if made.setOptionValue(name, value) != highspy.HighsStatus.kOk:
             raise ValueError(f"the solver does not take {value!r} for {name!r}")
     return made
+
+
+_remembered: list[Callable[[], None]] = []
+
+
+def remembered(most: int) -> Callable[[F], F]:
+    """Return a decorator that keeps a pure function's last answers, `most` of them, by its arguments.
+
+    Arguments can be hashed; nobody changes an answer.
+    """
+
+    def keep(function: F) -> F:
+        kept = lru_cache(maxsize=most)(function)
+        _remembered.append(kept.cache_clear)
+        return cast(F, kept)
+
+    return keep
+
+
+def forget() -> None:
+    """Forget every answer, so that work can be timed as if it were new."""
+    for clear in _remembered:
+        clear()
 
 
 def rest() -> None:

@@ -143,7 +143,7 @@ def test_small_plans_against_full_enumeration(name):
     body = Body(o)
     frame = frame_of(o)
     lines = Lines(body, frame)
-    must, _ = asked_lines(lines, c.ground(), [])
+    must, _ = asked_lines(lines, [((d.p, d.q), d.name) for d in c.ground().doors], [])
     task = Task(body, lines, Sweep(body, frame), spec.joints.most, spec.joints.aspect_most)
     divide(lines, task.sweep, task.most, task.thin)
     offered = list(lines.found)

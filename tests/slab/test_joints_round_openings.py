@@ -7,6 +7,7 @@ from shapely import Polygon
 from tests.slab import shape_cases as c
 from tests.slab.shape_cases import FT, Opening
 
+from slabwright import solving
 from slabwright.slab.joints import plan_joints
 from slabwright.slab.joints.rules import rules
 from slabwright.slab.model import Hole, JointPlan
@@ -65,6 +66,8 @@ def test_what_a_bend_weighs_decides(monkeypatch: pytest.MonkeyPatch) -> None:
 
     heavy = dataclasses.replace(rules(), cost_angled=1e3)
     monkeypatch.setattr(ring, "rules", lambda: heavy)
+    solving.forget()
     plan, hole = pad(7, 1)
+    solving.forget()
     assert bent(plan, hole) == []
     assert len(plan.panels) > 3

@@ -32,6 +32,7 @@ from slabwright.build.cut_problem import (
 )
 from slabwright.build.master import Floats, Master
 from slabwright.build.patterns import LEAST_GAIN, Pattern, best_patterns, fill, fullest, maximal_patterns
+from slabwright.solving import remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,13 @@ def cut(
     Raises ValueError for a length or cost that is not positive and finite, or a board longer than
     60,000 grains. Source: Gilmore and Gomory (1961, 1963), method; key gilmore-gomory.
     """
+    return _cut(tuple(pieces), tuple(stocks), kerf, grain)
+
+
+@remembered(512)
+def _cut(
+    pieces: tuple[tuple[float, int], ...], stocks: tuple[Stock, ...], kerf: float, grain: float
+) -> Cutting:
     problem, uncut = set_up(pieces, stocks, kerf, grain)
     if not problem.sizes:
         return Cutting((), 0.0, 0.0, True, uncut)

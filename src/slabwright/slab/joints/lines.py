@@ -11,7 +11,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, pi, sin
 
-from slabwright.ground.model import Ground
 from slabwright.ground.untyped import shapely
 from slabwright.slab.joints.body import Body, InsideCorner, Run, end_angles, near
 from slabwright.slab.joints.checks import ANGLE_SLACK
@@ -26,6 +25,8 @@ LINE_LEAST = 0.1  # [m] no joint is shorter than the joint tool
 
 ROUND = 1.05  # [-] a shape no longer than this for its width has no direction of its own
 JAMB_REACH = 0.3  # [m] a door this near the slab's edge opens onto the slab
+
+Jambs = tuple[tuple[XY, XY], str]  # of a door, and its name
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +189,7 @@ class Lines:
 
 
 def asked_lines(
-    lines: Lines, ground: Ground, line_ups: Iterable[LineUp]
+    lines: Lines, doors: Iterable[Jambs], line_ups: Iterable[LineUp]
 ) -> tuple[list[list[int]], list[tuple[int, str]]]:
     """Offer the lines that corners, openings, doors and neighbours ask for.
 
@@ -210,8 +211,8 @@ def asked_lines(
             for r in lines.body.runs(j.at, *j.heading)
             if min(abs(r.t0), abs(r.t1)) < 0.01 and r.length >= LINE_LEAST
         ]
-    for d in ground.doors:
-        _at_door(lines, (d.p, d.q), d.name, share)
+    for (p, q), name in doors:
+        _at_door(lines, (p, q), name, share)
     return must, carried
 
 

@@ -9,10 +9,11 @@ from math import dist
 
 from slabwright.findings import Finding, find
 from slabwright.ground.model import Ground
-from slabwright.notes.spec import SlabSpec
+from slabwright.notes.spec import JointSpec, SlabSpec
 from slabwright.slab.joints import checks
 from slabwright.slab.joints.body import CHORD_LEAST, Body
 from slabwright.slab.joints.isolation import line_ups, surroundings
+from slabwright.slab.joints.lines import Jambs
 from slabwright.slab.joints.mend import stops_inside
 from slabwright.slab.joints.order import along_track, in_rows, named
 from slabwright.slab.joints.patterns import broken_price, shape_price
@@ -24,6 +25,7 @@ from slabwright.slab.joints.stops import LineUp
 from slabwright.slab.joints.track import Track
 from slabwright.slab.model import XY, Joint, JointPlan, Outline, Panel
 from slabwright.slab.panels import subdivide
+from slabwright.solving import remembered
 
 HARD_ROWS = ("spacing", "inside corner", "least side")  # rows that give only when all cannot be held
 
@@ -79,12 +81,12 @@ def _best(outline: Outline, spec: SlabSpec, ground: Ground, body: Body, carried:
     """Return the joints along a ribbon, or of any shape; of a wide ribbon that bends the lighter of both."""
     track = Track(outline, spec.side, body) if outline.axis_edges and outline.width else None
     if track is None:
-        return _any_shape(outline, spec, ground, body, carried)
+        return _any_shape(outline, spec, ground, carried)
     along = _along(outline, spec, track, carried)
     # a wide drive that bends has a corner that may be too large for lanes
     if not track.bends or track.width <= spec.joints.most or _broken(along, spec) == 0.0:
         return along
-    other = _any_shape(outline, spec, ground, body, carried)
+    other = _any_shape(outline, spec, ground, carried)
     return min(along, other, key=lambda m: m.cost + _broken(m, spec))
 
 
@@ -113,11 +115,17 @@ def _along(outline: Outline, spec: SlabSpec, track: Track, carried: Sequence[Lin
     return result if made.held else replace(result, proved=not _long_or_thin(result, spec))
 
 
-def _any_shape(
-    outline: Outline, spec: SlabSpec, ground: Ground, body: Body, carried: Sequence[LineUp]
-) -> _Made:
+@remembered(64)
+def _ring_lines(
+    outline: Outline, spec: JointSpec, doors: tuple[Jambs, ...], carried: tuple[LineUp, ...]
+) -> RingJoints:
+    return best_lines(Body(outline), spec, doors, carried)
+
+
+def _any_shape(outline: Outline, spec: SlabSpec, ground: Ground, carried: Sequence[LineUp]) -> _Made:
     """Return the joints of a slab of any shape."""
-    ring = best_lines(body, spec, ground, carried)
+    doors = tuple(((d.p, d.q), d.name) for d in ground.doors)
+    ring = _ring_lines(outline, spec.joints, doors, tuple(carried))
     inner = [_contraction(spec, ln.path, ln.why, ln.against) for ln in ring.lines]
     panels = named(ring.pieces, in_rows(outline, ring.frame, ring.pieces))
     return _Made(inner, panels, ring.cost, ring.bound, ring.proved, _search_findings(spec, ring))

@@ -6,15 +6,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from slabwright.ground.model import Ground
-from slabwright.notes.spec import SlabSpec
+from slabwright.notes.spec import JointSpec
 from slabwright.slab.joints.body import Body, near
 from slabwright.slab.joints.checks import MET
 from slabwright.slab.joints.cover import GIVE_CORNER, Chosen, Cover, Row, choose, strip_rows, window_rows
 from slabwright.slab.joints.even import evened
 from slabwright.slab.joints.fans import centres, layouts
 from slabwright.slab.joints.grid import grid_lines, rectangle
-from slabwright.slab.joints.lines import Frame, Line, Lines, asked_lines, frame_of
+from slabwright.slab.joints.lines import Frame, Jambs, Line, Lines, asked_lines, frame_of
 from slabwright.slab.joints.mend import mended
 from slabwright.slab.joints.patterns import best_pattern, broken_price, fewest_asked, shape_price, swapped
 from slabwright.slab.joints.refine import Wrong, angle_rows, offer_across, panel_rows, wrong_panels
@@ -110,7 +109,7 @@ class Task:
         return lines, pieces
 
 
-def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[LineUp]) -> RingJoints:
+def best_lines(body: Body, spec: JointSpec, doors: Sequence[Jambs], line_ups: Sequence[LineUp]) -> RingJoints:
     """Return the cheapest full-line joints that keep the rules, evened out, with the solver's bound.
 
     The proof holds for the lines offered, standing where they were offered: even divisions in the main
@@ -119,10 +118,10 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
     too, for none of theirs is lighter.
     """
     frame = frame_of(body.outline)
-    thin = spec.joints.thin
-    task = Task(body, Lines(body, frame), Sweep(body, frame), spec.joints.span, thin)
+    thin = spec.thin
+    task = Task(body, Lines(body, frame), Sweep(body, frame), spec.span, thin)
     lines = task.lines
-    must, carried = asked_lines(lines, ground, line_ups)
+    must, carried = asked_lines(lines, doors, line_ups)
     plain = None if lines.found else rectangle(lines, body.outline)
     if plain is not None:
         grid = grid_lines(lines, plain, task.most, thin)
@@ -154,14 +153,14 @@ def best_lines(body: Body, spec: SlabSpec, ground: Ground, line_ups: Sequence[Li
 
 def _result(
     task: Task,
-    spec: SlabSpec,
+    spec: JointSpec,
     picked: Sequence[Line],
     weighed: tuple[float, float, bool],
     gave: Sequence[str],
     left_out: Sequence[str],
 ) -> RingJoints:
     """Return the record; `weighed`: cost and bound [m of joint], and whether they are proof."""
-    if spec.joints.every:
+    if spec.every:
         picked = [ln if ln.fixed else replace(ln, why="crew-rule") for ln in picked]
     cost, bound, proved = weighed
     frame = task.lines.frame
