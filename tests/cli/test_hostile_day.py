@@ -10,6 +10,8 @@ import os
 import resource
 import subprocess
 import sys
+import time
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -319,6 +321,22 @@ def test_half_a_quote_is_said_to_be_cut_off(quote: Path, share: float) -> None:
 
 
 # --- a clock that is wrong --------------------------------------------------------------------------------
+
+
+def test_a_dead_battery_in_the_clock_stops_no_packet_and_no_price(
+    job: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An archive knows no day before 1980, and a workbook is one."""
+    assert run("plan", job, "--out", tmp_path / "now", "--quiet").exit_code == FINE
+    real = time.localtime
+    monkeypatch.setattr(time, "time", lambda: 86_400.0)
+    monkeypatch.setattr(time, "localtime", lambda when=None: real(86_400.0 if when is None else when))
+    with pytest.raises(ValueError, match="1980"), zipfile.ZipFile(tmp_path / "plain.zip", "w") as plain:
+        plain.writestr("a", "the library itself refuses such a day")
+    assert run("plan", job, "--out", tmp_path / "then", "--quiet").exit_code == FINE
+    assert held(tmp_path / "then") == held(tmp_path / "now")
+    assert run("price-book", "-o", tmp_path / "book.xlsx").exit_code == FINE
+    assert run("quote", job, "--book", tmp_path / "book.xlsx", "--out", tmp_path / "q").exit_code == FINE
 
 
 @pytest.mark.parametrize("year", [1970, 1979, 2107, 2200])

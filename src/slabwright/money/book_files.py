@@ -7,6 +7,7 @@ import io
 from decimal import Decimal
 from importlib import import_module
 
+from slabwright.files import workbook_bytes
 from slabwright.money.book import COLUMNS
 from slabwright.money.model import Book, BookLine
 
@@ -61,6 +62,4 @@ def book_xlsx(book: Book) -> bytes:
                 cell.data_type = "s"
                 cell.quotePrefix = value.startswith(_RUNS)
     sheet.freeze_panes = "A2"
-    out = io.BytesIO()
-    workbook.save(out)
-    return out.getvalue()
+    return workbook_bytes(workbook)

@@ -12,6 +12,7 @@ from decimal import Decimal
 from importlib import import_module
 from typing import Any
 
+from slabwright.files import workbook_bytes
 from slabwright.measure import System
 from slabwright.sheets.lettering import clean
 from slabwright.sheets.tables import Table, file_headings, file_rows
@@ -101,9 +102,7 @@ def xlsx_bytes(tables: Iterable[Table], *, system: System = System.IMPERIAL, lan
         raise ValueError("a workbook needs at least one table")
     book.properties.creator = "Slabwright"
     book.properties.created = _FIXED
-    out = io.BytesIO()
-    book.save(out)
-    return _dated(out.getvalue())
+    return _dated(workbook_bytes(book))
 
 
 def _dated(data: bytes) -> bytes:
