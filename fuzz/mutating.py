@@ -123,6 +123,8 @@ def mutator(reader: Reader, seeds: tuple[bytes, ...]) -> Mutator:
 
     def spoil(data: bytes, most: int, seed: int) -> bytes:
         dice = random.Random(seed)
+        if reader.kind == "notes":
+            return _values_changed(data, dice)[:most]
         if dice.random() < 0.35:
             return bytes(atheris.Mutate(data, most))
         if reader.kind == "zip" and zipfile.is_zipfile(io.BytesIO(data)):
@@ -171,6 +173,86 @@ def _word_changed(line: bytes, other: bytes, dice: random.Random) -> bytes:
     if dice.random() < 0.2:
         new = word.group() + dice.choice((b" ", b"", b"-", b"/")) + new
     return line[: word.start()] + new + line[word.end() :]
+
+
+# Values that a job can have, most of them unlikely together.
+LIKELY: tuple[bytes, ...] = (
+    *(
+        b"0'",
+        b'1/16"',
+        b"4'",
+        b"4' 1/16",
+        b"9' 11 15/16",
+        b"40'",
+        b"300'",
+        b"0.001 m",
+        b"1.2 m",
+        b"120 m",
+        b"-3'",
+        b'-1"',
+    ),
+    *(
+        b"P1",
+        b"P2",
+        b"P3",
+        b"Q1",
+        b"Q2",
+        b"N1",
+        b"A",
+        b"B",
+        b"C",
+        b"D",
+        b"A-B",
+        b"side walk",
+        b"sill",
+        b"bench",
+    ),
+    *(
+        b"walk",
+        b"patio",
+        b"driveway",
+        b"apron",
+        b"pad",
+        b"landing",
+        b"broom",
+        b"exposed",
+        b"left",
+        b"right",
+        b"yes",
+        b"no",
+    ),
+    *(
+        b"1:48",
+        b"2%",
+        b"0%",
+        b"12%",
+        b"1/4 in per ft",
+        b"3000 psi",
+        b"90 F",
+        b"12 F",
+        b"6:00 am",
+        b"2026-07-14",
+        b"2",
+        b"7",
+    ),
+)
+_VALUE = re.compile(rb"(?<=[:\[,] )[^,\]}{\[#\n]+")
+
+
+def _values_changed(data: bytes, dice: random.Random) -> bytes:
+    """Return notes with a few values in place of others, and now and then a line less: most can still be read."""
+    for _ in range(dice.choice((1, 1, 2, 3))):
+        values = list(_VALUE.finditer(data))
+        if not values or dice.random() < 0.1:
+            lines = data.splitlines(keepends=True)
+            if len(lines) > 1:
+                del lines[dice.randrange(len(lines))]
+            data = b"".join(lines)
+            continue
+        one, other = dice.choice(values), dice.choice(values).group().strip()
+        new = other if dice.random() < 0.4 else dice.choice(LIKELY)
+        data = data[: one.start()] + new + data[one.end() :]
+    return data
 
 
 def _members(data: bytes, dice: random.Random, most: int) -> bytes:

@@ -18,7 +18,7 @@ SLOW = 5.0  # [s] for a file of SMALL bytes, here with every branch counted
 SMALL = 20_000  # [bytes]
 MOST_GROWTH = 1_000_000  # [kB] by one file
 LARGEST = 60_000  # [bytes] of a file that is made up
-KIND = {"text": 20_000, "zip": 60_000, "bytes": 60_000}
+KIND = {"text": 20_000, "notes": 20_000, "zip": 60_000, "bytes": 60_000}
 
 
 def _place(fault: BaseException) -> str:

@@ -104,6 +104,8 @@ def _planned() -> Ask:
     from slabwright.notes import NotesError, parse_notes
     from slabwright.plan import PlanError, make
 
+    make(parse_notes(_starters()[0]), mapped=False)  # what is loaded late is to be counted too
+
     def ask(data: bytes) -> str:
         try:
             notes = parse_notes(data)
@@ -310,7 +312,7 @@ def _points() -> Ask:
 
 READERS: dict[str, Reader] = {
     "job": Reader("the job file, read and checked", _job_seeds, _job, watched=("slabwright", "ruamel")),
-    "plan": Reader("job files that can be read, planned", _starters, _planned, slow=20.0),
+    "plan": Reader("job files that can be read, planned", _starters, _planned, kind="notes", slow=20.0),
     "measure": Reader("lengths, slopes, times, money and options as typed", _measure_seeds, _measures),
     "table": Reader("price book and records, CSV", _table_seeds, _tables),
     "workbook": Reader("price book, XLSX", _workbook_seeds, _tables, kind="zip"),

@@ -38,12 +38,13 @@ class Planned:
 
 
 def tree_of(text: str) -> Any:
-    """Return a job file's text as plain dicts, lists and texts; {} where it cannot be read.
+    """Return a job file's text as plain dicts, lists and texts; {} where it is none.
 
     The same tree is given to all who ask: nobody writes into it.
     """
     try:
-        return plain_tree(text)[0] or {}
+        tree = plain_tree(text)[0]
+        return tree if isinstance(tree, dict) else {}  # one word is YAML too
     except NotesError:
         return {}
 

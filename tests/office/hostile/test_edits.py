@@ -57,6 +57,21 @@ def test_a_base_that_is_no_number_of_a_revision_is_refused(base):
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize("text", ["hello\n", "- A-B: 4'\n", "", "[1, 2]", "? [a]\n: b\n", '"'])
+def test_notes_that_are_no_notes_are_edited_without_a_fault(text):
+    who = person()
+    one = job(who)
+    Job.objects.update(text=text)  # as an older version, or a hand at the database, may have left it
+    client = signed_in(who)
+    for edit in ({"kind": "delete", "path": ["tape", 0]}, {"path": ["slabs", 0, "width"], "value": "4'"}):
+        sent = {"edits": [edit], "base": 1}
+        answer = client.post(f"/jobs/{one.code}/change/", sent, content_type="application/json")
+        assert answer.status_code < 500
+    assert client.get(f"/jobs/{one.code}/").status_code < 500
+    assert client.get(f"/jobs/{one.code}/notes/").status_code == 200
+
+
+@pytest.mark.django_db
 def test_a_page_gets_words_for_them_and_the_notes_stand():
     who = person()
     one = job(who)
