@@ -128,7 +128,7 @@ def mutator(reader: Reader, seeds: tuple[bytes, ...]) -> Mutator:
         if dice.random() < 0.35:
             return bytes(atheris.Mutate(data, most))
         if reader.kind == "zip" and zipfile.is_zipfile(io.BytesIO(data)):
-            return _members(data, dice, most)
+            return spoilt_archive(data, dice, most)
         if reader.kind == "bytes":
             return bytes(atheris.Mutate(dice.choice(seeds) if dice.random() < 0.1 else data, most))
         return spoilt_text(data, dice, seeds)[:most]
@@ -255,7 +255,7 @@ def _values_changed(data: bytes, dice: random.Random) -> bytes:
     return data
 
 
-def _members(data: bytes, dice: random.Random, most: int) -> bytes:
+def spoilt_archive(data: bytes, dice: random.Random, most: int) -> bytes:
     """Return an archive with one member spoilt, renamed, doubled or taken away; anew where it grows too large."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
