@@ -24,7 +24,7 @@ def help_of(at: Spot, lang: str) -> str:
 
 
 def choice(one: str, lang: str, field: str = "") -> str:
-    """Return a word that may stand in a field, by the field's own name for it if it has one, else as it is."""
+    """Return a word that may stand in a field, by the field's own name for it if it has one."""
     own = f"choice-{field}-{one}"
     key = own if own in words() else f"choice-{one}"
     return word(key, lang) if key in words() else one
