@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import random
 import re
@@ -269,9 +270,14 @@ def spoilt_archive(data: bytes, dice: random.Random, most: int) -> bytes:
     if not parts:
         return data
     at = dice.randrange(len(parts))
+    telling = [n for n, (name, _) in enumerate(parts) if _TELLING.search(name)]
+    if telling and dice.random() < 0.7:  # most of an archive is what holds it together
+        at = dice.choice(telling)
     name, content = parts[at]
     way = dice.random()
-    if way < 0.8:
+    if way < 0.5 and content.lstrip().startswith(b"<"):
+        parts[at] = (name, _cell_changed(content, dice))
+    elif way < 0.8:
         content = spoilt_text(content.replace(b"><", b">\n<"), dice, (content,))
         parts[at] = (name, content)
     elif way < 0.87:
@@ -284,6 +290,24 @@ def spoilt_archive(data: bytes, dice: random.Random, most: int) -> bytes:
     else:
         parts.append((name, content))
     return packed(parts)[:most]
+
+
+_TELLING = re.compile(r"sheets/|sharedStrings|styles|jsonl")
+_CELL = re.compile(rb"(?<=>)[^<>]+(?=<)|(?<==\")[^\"<>]*(?=\")")
+
+
+def _cell_changed(content: bytes, dice: random.Random) -> bytes:
+    """Return markup with one text or one attribute's value changed, so that it can still be taken apart."""
+    cells = list(_CELL.finditer(content))
+    if not cells:
+        return content
+    one = dice.choice(cells)
+    new = (
+        dice.choice(cells).group()
+        if dice.random() < 0.5
+        else html.escape(dice.choice(HOSTILE).decode()).encode()
+    )
+    return content[: one.start()] + new + content[one.end() :]
 
 
 def packed(parts: list[tuple[str, bytes]]) -> bytes:
