@@ -24,6 +24,10 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from tests.kit.browser import FLAGS, SIZES  # noqa: E402
+
 PICTURES = ROOT / "docs" / "pictures"
 JOB = ROOT / "examples" / "side-walk" / "job.yaml"
 # A mild day's figures, as they are typed in under the day of the pour.
@@ -33,22 +37,6 @@ COLOURS = 48
 MOST = 150_000  # [bytes] of a picture: a page of docs opens on a phone in the yard
 PORT = 8217
 PASSWORD = "wet grass at half past six"
-PHONE: dict[str, Any] = {
-    "viewport": {"width": 360, "height": 740},
-    "device_scale_factor": 2,
-    "is_mobile": True,
-    "has_touch": True,
-}
-DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 
 def small(png: bytes) -> bytes:
@@ -105,7 +93,7 @@ class Walk:
 
     def __init__(self, browser: Any, url: str) -> None:
         self.browser, self.url = browser, url
-        self.desk = self.page(DESK)
+        self.desk = self.page(SIZES["desktop"])
 
     def page(self, size: dict[str, Any], state: Any = None) -> Any:
         """Return a page in a session of its own, or with the session of another."""
@@ -149,7 +137,7 @@ class Walk:
         page.get_by_role("application").first.wait_for()
         self.take(page, "office-desk")
         self.job = re.search(r"/jobs/[^/]+/", page.url)[0]  # type: ignore[index]
-        phone = self.page(PHONE, page.context.storage_state())
+        phone = self.page(SIZES["phone"], page.context.storage_state())
         phone.goto(self.job)
         part = phone.get_by_text("Tape pulls", exact=True).first
         box = phone.get_by_label("Tape reads").first
@@ -174,13 +162,13 @@ class Walk:
 
     def accepts(self, link: str) -> None:
         """Look at the quote as the customer."""
-        phone = self.page(PHONE)
+        phone = self.page(SIZES["phone"])
         phone.goto(link)
         self.take(phone, "office-phone-quote")
 
     def pours(self) -> None:
         """Look at the day of the pour on the phone, once it has been worked out."""
-        phone = self.page(PHONE, self.desk.context.storage_state())
+        phone = self.page(SIZES["phone"], self.desk.context.storage_state())
         phone.goto(f"{self.job}hours/")
         slider = phone.get_by_role("slider").first
         slider.wait_for()

@@ -25,11 +25,6 @@ NO_PAGES = ("api/", "first/", "health/", "sign-in/")
 
 
 @pytest.fixture
-def owner(office) -> Person:
-    return people.person()
-
-
-@pytest.fixture
 def job(owner) -> Job:
     one = people.job(owner)
     done = jobs.change(person=owner, job=one, edits=[Edit("set", ("weather",), people.WEATHER)], base=1)

@@ -8,17 +8,6 @@ from tests.kit import people
 
 from slabwright.office.actions import jobs
 from slabwright.office.actions.edits import Edit
-from slabwright.office.models import Job
-
-
-@pytest.fixture
-def owner(office):
-    return people.person()
-
-
-@pytest.fixture
-def job(owner) -> Job:
-    return people.job(owner)
 
 
 @pytest.fixture(params=["phone", "desktop"])
