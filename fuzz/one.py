@@ -12,7 +12,7 @@ from pathlib import Path
 import atheris
 
 from fuzz.mutating import mutator
-from fuzz.readers import READERS
+from fuzz.readers import READERS, UNREAD
 
 SLOW = 5.0  # [s] for a file of SMALL bytes, here with every branch counted
 SMALL = 20_000  # [bytes]
@@ -57,11 +57,16 @@ def main() -> None:
     seen: dict[str, int] = {}
     seeds = tuple(p.read_bytes() for p in sorted((folder / "corpus").glob("seed-*")))
 
-    def one(data: bytes) -> None:
+    answered = 0
+
+    def one(data: bytes) -> int:
+        nonlocal answered
+        outcome = ""
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         began = time.perf_counter()
         try:
-            _keep_outcome(outcomes, ask(data), data, seen)
+            outcome = ask(data)
+            _keep_outcome(outcomes, outcome, data, seen)
         except (Exception, SystemExit) as fault:
             _keep(faults, _place(fault), data, traceback.format_exc())
         took = time.perf_counter() - began
@@ -70,6 +75,12 @@ def main() -> None:
             _keep(faults, "slow", data, f"{took:.1f} s")
         if grew > MOST_GROWTH:
             _keep(faults, "memory", data, f"{grew} kB")
+        if outcome == UNREAD:
+            return -1  # what could not be read at all is nothing to go on from
+        answered += 1
+        if answered % 20 == 0:
+            (folder / "answered.txt").write_text(f"{answered}\n")
+        return 0
 
     options = [
         f"-max_len={KIND[reader.kind]}",
