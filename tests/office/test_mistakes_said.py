@@ -112,5 +112,5 @@ def test_the_api_tells_mistakes_in_the_language_that_is_asked_for(owner, job):
 def test_an_amount_that_cannot_be_read_is_said_in_the_page_s_language():
     with pytest.raises(TermsError) as caught:
         amount_of("much", "USD")
-    assert caught.value.said("es") == "aquí falta una cantidad; $3,200"
-    assert caught.value.said("en") == str(caught.value) == "an amount is missing here; $3,200"
+    assert caught.value.said("es") == "aquí falta una cantidad. Escriba por ejemplo $3,200"
+    assert caught.value.said("en") == "an amount is missing here. Write for example $3,200"

@@ -302,7 +302,7 @@ def test_the_day_of_the_pour_goes_to_the_calendar_unless_another_was_agreed(clie
     assert change(client, job, put(day, "2026-07-14"), sender="d1").json()["saved"]
     job.refresh_from_db()
     assert str(job.pours) == "2026-07-14"
-    assert "2026-07-14</time>" in page(client, job).content.decode()
+    assert '<time datetime="2026-07-14">' in page(client, job).content.decode()
     assert change(client, job, put(day, "2026-07-15", "2026-07-14"), sender="d2").json()["saved"]
     job.refresh_from_db()
     assert str(job.pours) == "2026-07-15"
