@@ -55,7 +55,7 @@ def test_csv_holds_numbers_with_their_unit_and_the_writing() -> None:
         "Pieces",
         "Price",
     ]
-    assert rows[1] == ["S1", "15.5", "15'-6\"", "-4.375", "'-4 3/8\"", "1", "1.00 yd3", "12", "1250.00"]
+    assert rows[1] == ["S1", "15.5", "15'-6\"", "-4.375", '-4 3/8"', "1", "1.00 yd3", "12", "1250.00"]
     assert rows[2] == ["S2", "", "", "0", '0"', "", "", "", ""]
     assert rows[3][0] == "Total"
 
@@ -73,7 +73,11 @@ def test_csv_lines_end_as_the_standard_says_and_quotes_are_doubled() -> None:
     assert read_csv(text)[1][0] == 'a "b", c\nd'
 
 
-RUNS = ["=1+1", "+1", "-1+cmd|' /C calc'!A0", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("x")']
+RUNS = [
+    *("=1+1", "+1", "-1+cmd|' /C calc'!A0", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("x")'),
+    *("-", '-"', "-'", "-A1", "-7-3", '-7+A1"', '-7 3/4"+1', '=7 3/4"', "-7' A1", '-7 3/4"\n=1', "-7 mm+1"),
+]
+OURS = ['-7 3/4"', '+2 1/2"', '-3/8"', "-5'", "-5'-0\"", "-41'-8 1/4\"", "-197 mm", "-1.600 m"]
 
 
 @pytest.mark.parametrize("text", RUNS)
@@ -84,6 +88,14 @@ def test_a_text_is_never_run_as_a_formula(text: str) -> None:
     cell = book.active["A2"]
     assert cell.data_type == "s"
     assert cell.value.strip() == text.strip()
+
+
+@pytest.mark.parametrize("text", OURS)
+def test_a_length_with_its_sign_stays_as_it_is_written(text: str) -> None:
+    one = table((text, None, None, None, None, None))
+    assert read_csv(csv_text(one))[1][0] == text
+    cell = openpyxl.load_workbook(io.BytesIO(xlsx_bytes([one]))).active["A2"]
+    assert (cell.data_type, cell.value, cell.quotePrefix) == ("s", text, False)
 
 
 @given(st.floats(-1e6, 1e6))

@@ -19,9 +19,19 @@ from slabwright.sheets.tables import Table, file_headings, file_rows
 
 # A spreadsheet runs a text that begins like this as a formula (source: owasp-csv).
 _RUNS = ("=", "+", "-", "@", "\t", "\r")
+# Our own writing of a length with its sign (-7 3/4", -5'-0 1/2", -197 mm): there is nothing to run in it.
+_LENGTH = re.compile(
+    r"""[+-](?:[0-9]+'(?:-(?=[0-9]))?)?(?:[0-9]+(?: [0-9]+/[0-9]+)?"|[0-9]+/[0-9]+"|(?<='))"""
+    r"""|[+-][0-9]+(?:[.,][0-9]+)? m?m"""
+)
 _FIXED = datetime(2000, 1, 1)
 _ZIP_DATE = (2000, 1, 1, 0, 0, 0)
 _NO_SHEET_NAME = re.compile(r"[\[\]:*?/\\]")
+
+
+def _runs(text: str) -> bool:
+    """Whether a spreadsheet could run a text as a formula."""
+    return text.startswith(_RUNS) and _LENGTH.fullmatch(text) is None
 
 
 def _safe(cell: float | int | Decimal | str | None) -> str:
@@ -29,7 +39,7 @@ def _safe(cell: float | int | Decimal | str | None) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.startswith(_RUNS) else cell
+        return f"'{cell}" if _runs(cell) else cell
     if isinstance(cell, float):
         text = f"{cell:.6f}".rstrip("0").rstrip(".")
         return "0" if text == "-0" else text
@@ -39,7 +49,8 @@ def _safe(cell: float | int | Decimal | str | None) -> str:
 def csv_text(table: Table, *, system: System = System.IMPERIAL, lang: str = "en") -> str:
     """Return a table as CSV (comma, CRLF, quotes doubled), numbers in the job's units and as written.
 
-    A text cell that begins with = + - @ gets an apostrophe before it, so that no spreadsheet runs it.
+    A text cell that begins with = + - @ gets an apostrophe before it, so that no spreadsheet runs it; a
+    length with its sign (-7 3/4") is no formula and stays as it is.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
@@ -76,7 +87,7 @@ def _fill(sheet: Any, table: Table, *, system: System, lang: str) -> None:
             if isinstance(value, str):
                 # A text is a text, whatever it begins with: never a formula.
                 cell.data_type = "s"
-                cell.quotePrefix = value.startswith(_RUNS)
+                cell.quotePrefix = _runs(value)
             widths[x - 1] = min(60, max(widths[x - 1], len(str(value)) + 2))
             if y == 1 or (table.total is not None and y == len(rows)):
                 cell.font = bold
