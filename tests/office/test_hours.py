@@ -266,3 +266,58 @@ def test_the_question_is_open_on_the_day_and_in_the_clock_of_the_place(inside, w
         shown = body.split('id="seen"')[1].split(">")[0]
         assert ("open" in shown) is opened
     assert 'name="at" required value="08:40"' in body  # Pacific winter time
+
+
+def at_noon(monkeypatch, day):
+    """Make it noon at the job (Pacific summer time) on a day, for the pages."""
+    from datetime import UTC, datetime
+
+    from slabwright.office.pages import hours as page
+
+    now = datetime.fromisoformat(f"{day}T19:00").replace(tzinfo=UTC)
+    monkeypatch.setattr(page.timezone, "now", lambda: now)
+
+
+def test_nothing_was_seen_later_than_now_on_the_day_itself(inside, who, job, monkeypatch):
+    with_weather(job, who)
+    address = f"/jobs/{job.code}/hours/seen/"
+    sent = {"what": "placed", "panel": "side walk|1"}
+    at_noon(monkeypatch, people.WEATHER["day"])
+    answer = inside.post(address, {**sent, "at": "23:50"})
+    assert answer.status_code == 422
+    assert "11:50 pm is still to come" in answer.content.decode()
+    assert inside.post(address, {**sent, "at": "11:59"}).status_code == 302
+    at_noon(monkeypatch, "2026-07-13")  # the evening before, when somebody tries it out
+    assert inside.post(address, {**sent, "at": "23:50"}).status_code == 302
+
+
+def test_what_cannot_have_been_is_asked_about_before_it_is_kept(inside, who, job):
+    with_weather(job, who)
+    address = f"/jobs/{job.code}/hours/seen/"
+    assert inside.post(address, {"what": "broom", "panel": "side walk|1", "at": "10:00"}).status_code == 302
+    answer = inside.post(address, {"what": "placed", "panel": "side walk|1", "at": "11:00"})
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert "seen before it was placed" in page.split('id="seen-why"')[1].split("</p>")[0]
+    assert 'value="11:00"' in page
+    assert "placed" not in told_on(page).split("broom")[0]
+    job.refresh_from_db()
+    assert poured(job.text, "x").plan is not None
+
+
+def test_the_slider_opens_at_the_hour_that_it_is_on_the_day_itself(inside, who, job, monkeypatch):
+    with_weather(job, who)
+    at_noon(monkeypatch, people.WEATHER["day"])
+    page = inside.get(f"/jobs/{job.code}/hours/day/").content.decode()
+    assert "At 12:00 pm" in page.split('data-told="clock"')[1].split("</p>")[0]
+    at_noon(monkeypatch, "2026-07-13")
+    page = inside.get(f"/jobs/{job.code}/hours/day/").content.decode()
+    assert "At 7" in page.split('data-told="clock"')[1].split("</p>")[0]
+
+
+def test_a_guessed_clock_is_said_on_the_page_of_the_day(inside, who, job):
+    with_weather(job, who)
+    done = jobs.change(person=who, job=job, edits=[Edit("delete", ("place", "zone"))], base=job.number + 1)
+    assert done.saved
+    page = inside.get(f"/jobs/{job.code}/hours/day/").content.decode()
+    assert "taken from the longitude" in page

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime
 from typing import get_args
 
-from slabwright.measure import MeasureError, Quantity, read, write
+from slabwright.measure import HOUR, MeasureError, Quantity, read, write
 from slabwright.notes.models import Notes
 from slabwright.notes.models_pour import SeenName
 from slabwright.notes.models_weather import WeatherNotes
 from slabwright.office.actions.edits import Edit
+from slabwright.office.hours.clock import day_and_clock
 from slabwright.office.planning import Planned, tree_of
 from slabwright.office.words import word
-from slabwright.pourday.from_job import site_of
-from slabwright.pourday.weather import WeatherError, zone_by_longitude, zone_of
 from slabwright.result import Plan
 
 WHATS: tuple[SeenName, ...] = get_args(SeenName)
 PLACE = ("pour", "seen")
+AHEAD = 300.0  # [s] that a phone's clock may be ahead of ours
+GUESSED = 2.5 * HOUR  # [s] where the zone is guessed from the longitude: summer time and borders
 
 
 class SeenError(ValueError):
@@ -30,7 +31,7 @@ class Asked:
     """What the page asks and lists.
 
     `panels` (value to send, name) in placing order; `now` the time of day where the job lies, as a field of
-    the browser wants it; `seen` (number, words) of what is in the notes, latest last; `day` says that the
+    the browser wants it; `seen` (number, words) of what is in the notes, by the clock; `day` says that the
     pour is today.
     """
 
@@ -45,19 +46,10 @@ def asked(made: Planned, lang: str, *, at: datetime) -> Asked | None:
     """Return what the page asks; `at` is the moment now. None where there is no plan."""
     if made.plan is None or made.notes is None:
         return None
-    local, weather = at.astimezone(_zone(made.notes)), made.notes.weather
-    today = isinstance(weather, WeatherNotes) and weather.day == local.date().isoformat()
-    return Asked(_panels(made.plan, lang), f"{local:%H:%M}", tuple(_listed(made.notes, lang)), today)
-
-
-def _zone(notes: Notes) -> tzinfo | None:
-    site = site_of(notes, notes.place.zone or "")
-    if site is None:
-        return None
-    try:
-        return zone_of(site) or zone_by_longitude(site)
-    except WeatherError:  # a name that no table has: the weather's own message tells it
-        return zone_by_longitude(site)
+    (day, clock), weather = day_and_clock(made.notes, at), made.notes.weather
+    today = isinstance(weather, WeatherNotes) and weather.day == day
+    now = f"{int(clock // 3600):02d}:{int(clock % 3600 // 60):02d}"
+    return Asked(_panels(made.plan, lang), now, tuple(_listed(made.notes, lang)), today)
 
 
 def _panels(plan: Plan, lang: str) -> tuple[tuple[str, str], ...]:
@@ -69,7 +61,8 @@ def _panels(plan: Plan, lang: str) -> tuple[tuple[str, str], ...]:
 
 def _listed(notes: Notes, lang: str) -> list[tuple[int, str]]:
     rows = []
-    for n, one in enumerate(notes.pour.seen if notes.pour else ()):
+    seen = enumerate(notes.pour.seen if notes.pour else ())
+    for n, one in sorted(seen, key=lambda pair: pair[1].at):
         where = word("spot-panel", lang, name=one.panel) if one.panel else word("seen-first", lang)
         if one.slab:
             where += f", {one.slab}"
@@ -78,10 +71,11 @@ def _listed(notes: Notes, lang: str) -> list[tuple[int, str]]:
     return rows
 
 
-def kept(text: str, plan: Plan, what: str, panel: str, clock: str, lang: str) -> Edit:
+def kept(text: str, plan: Plan, what: str, panel: str, clock: str, lang: str, *, now: datetime) -> Edit:
     """Return the edit that keeps one thing seen on a panel at a clock; SeenError where it cannot be.
 
-    Said once more of the same panel, it takes the place of what was said before.
+    Said once more of the same panel, it takes the place of what was said before. On the day itself nothing
+    was seen later than `now`.
     """
     if what not in WHATS or panel not in dict(_panels(plan, lang)):
         raise SeenError(word("seen-what", lang))
@@ -89,6 +83,12 @@ def kept(text: str, plan: Plan, what: str, panel: str, clock: str, lang: str) ->
         at = read("clock", clock)
     except MeasureError:
         raise SeenError(word("seen-clock", lang, written=clock[:20])) from None
+    day, clock_now = day_and_clock(plan.notes, now)
+    weather = plan.notes.weather
+    ahead = AHEAD if plan.notes.place.zone else GUESSED
+    if isinstance(weather, WeatherNotes) and weather.day == day and at > clock_now + ahead:
+        written = write(Quantity("clock", at), system=plan.notes.units)
+        raise SeenError(word("seen-later", lang, written=written))
     slab, _, name = panel.rpartition("|")
     row = {"what": what, "panel": name, "at": write(Quantity("clock", at), system=plan.notes.units)}
     if len(plan.shaped.slabs) > 1:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
+from slabwright.office.hours.clock import day_and_clock
 from slabwright.office.words import word
 from slabwright.pourday.model import PanelWindow
 from slabwright.result import Plan
@@ -41,6 +44,14 @@ def steps(plan: Plan, lang: str, *, wide: float) -> tuple[Step, ...]:
         panels = tuple(_panels(plan, clock, lang))
         made.append(Step(at(plan, clock, lang), round(x, 2), _crew(plan, clock, panels, lang), panels))
     return tuple(made)
+
+
+def step_at(plan: Plan, moment: datetime, count: int) -> int | None:
+    """Return which of `count` steps a moment falls into, None on another day or outside of them."""
+    pour, _ = told(plan)
+    day, clock = day_and_clock(plan.notes, moment)
+    n = math.floor((clock - span(pour)[0]) / STEP)
+    return n if day == pour.date and 0 <= n < count else None
 
 
 def _panels(plan: Plan, clock: float, lang: str) -> Iterator[tuple[str, str, str, str]]:

@@ -15,7 +15,7 @@ from slabwright.office.actions.jobs import name_of, plan_of
 from slabwright.office.asking import PersonRequest
 from slabwright.office.hours.run import half_typed, poured, wants_weather
 from slabwright.office.hours.seen import asked
-from slabwright.office.hours.steps import steps
+from slabwright.office.hours.steps import step_at, steps
 from slabwright.office.html_tables import html_table
 from slabwright.office.models import Job, WeatherTable
 from slabwright.office.picture.facts import windows as panel_windows
@@ -104,7 +104,9 @@ def _shown(plan: Plan, lang: str) -> dict[str, Any]:
         pour_tables.starts(plan, lang),
     )
     moments = steps(plan, lang, wide=WIDE_MM)
-    begins = next((n for n, one in enumerate(moments) if any(p[3] == "placing" for p in one.panels)), 0)
+    begins = step_at(plan, timezone.now(), len(moments))
+    if begins is None:
+        begins = next((n for n, one in enumerate(moments) if any(p[3] == "placing" for p in one.panels)), 0)
     return {
         "day": day_text(date.fromisoformat(pour.date), lang),
         "chart": mark_safe(chart),  # our own writer escapes every word
@@ -116,7 +118,9 @@ def _shown(plan: Plan, lang: str) -> dict[str, Any]:
         "first": moments[begins],
         "tables": [html_table(one, system=units, lang=lang) for one in listed if one.rows],
         "told": [
-            finding.text(system=units, lang=lang) for finding in plan.findings if finding in pour.findings
+            finding.text(system=units, lang=lang)
+            for finding in plan.findings
+            if finding.room == "pourday" or finding in pour.findings
         ],
     }
 

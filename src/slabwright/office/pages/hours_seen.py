@@ -5,12 +5,15 @@ from __future__ import annotations
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 
+from slabwright.notes.said import told
 from slabwright.office.actions import jobs as actions
-from slabwright.office.actions.edits import Edit
+from slabwright.office.actions.edits import Edit, made
 from slabwright.office.asking import PersonRequest
+from slabwright.office.hours.run import poured
 from slabwright.office.hours.seen import SeenError, kept, taken_back
-from slabwright.office.models import Job
+from slabwright.office.models import Job, WeatherTable
 from slabwright.office.pages.hours import page_of
 from slabwright.office.words import word
 
@@ -42,4 +45,20 @@ def _edit(job: Job, drop: str, what: str, panel: str, clock: str, lang: str) -> 
     plan = actions.plan_of(job).plan
     if plan is None:
         raise SeenError(word("picture-none", lang))
-    return kept(job.text, plan, what, panel, clock, lang)
+    edit = kept(job.text, plan, what, panel, clock, lang, now=timezone.now())
+    _tried(job, edit, lang)
+    return edit
+
+
+def _tried(job: Job, edit: Edit, lang: str) -> None:
+    """Work the day out with what is to be kept; SeenError where it cannot have been so.
+
+    What was seen before may be at fault as well: then the crew is told, and keeps nothing that does not fit.
+    """
+    new, wrong = made(job.text, [edit])
+    if wrong:
+        return  # told by the change itself
+    table = WeatherTable.objects.filter(job=job).first()
+    run = poured(new, actions.name_of(job), table.text if table else "", table.name if table else "")
+    if run.plan is None and run.why:
+        raise SeenError(told(run.why, lang))

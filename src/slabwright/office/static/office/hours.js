@@ -59,6 +59,13 @@
     root.setAttribute("aria-busy", "false");
   }
 
+  // The phone is where the concrete is: its clock is the one meant, unless somebody typed a time.
+  const at = document.querySelector("#seen:not([data-typed]) input[type=time]");
+  if (at) {
+    const now = new Date();
+    at.value = `${String(now.getHours()).padStart(2, "0")}:${String(now.getMinutes()).padStart(2, "0")}`;
+  }
+
   for (const root of document.querySelectorAll(".day")) {
     if (!root.dataset.load) slider(root);
     else {
