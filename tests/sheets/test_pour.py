@@ -324,3 +324,15 @@ def test_chances_say_how_sure_they_are(lang: str) -> None:
     text = "".join(page_texts("hot", lang))
     assert squeezed(tables.error(run.crew.error)) in text
     assert "1024" in text
+
+
+def test_a_job_from_bags_waits_for_no_truck() -> None:
+    made = poured("mild")
+    bags = (("60 lb", 62), ("80 lb", 47))
+    order = replace(made.built.order, bags=bags)
+    small = replace(made, built=replace(made.built, order=order))
+    for plan, first, come in ((made, "First truck", "truck"), (small, "First batch", "47 bags of 80 lb")):
+        said = figures(plan, "en")
+        assert said[0].label == first
+        assert come in said[1].below
+        assert ("truck" in f"{said[0].label} {said[1].below}") is (plan is made)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from slabwright.build.order import bags_ask
+from slabwright.build.says import spoken
 from slabwright.findings import Finding, Level
 from slabwright.measure import DAY, HOUR, Quantity, write
 from slabwright.pourday.crew_model import standard_error
@@ -92,16 +94,21 @@ def figures(plan: Plan, lang: str) -> tuple[Figure, ...]:
     broom = min(pour.windows, key=lambda w: w.broom.likely or float("inf"))
     end = min(pour.windows, key=lambda w: w.broom_end.likely or float("inf"))
     day = day_text(date.fromisoformat(pour.date), lang)
+    bags = plan.built.order.bags  # mixed on site: no truck comes
+    if bags:
+        come = spoken(bags_ask(bags), "say", system=system, lang=lang)
+    else:
+        come = say("pour-loads", lang, count=count, every=every) if count > 1 else say("pour-one-load", lang)
     return (
         Figure(
-            say("pour-first-truck", lang),
+            say("pour-first-batch" if bags else "pour-first-truck", lang),
             tables.at(plan, best.day.start, lang),
             day if run.begun else say("pour-usual-start", lang),
         ),
         Figure(
             say("pour-concrete", lang),
             write(Quantity("volume", load), system=system, lang=lang),
-            say("pour-loads", lang, count=count, every=every) if count > 1 else say("pour-one-load", lang),
+            come,
         ),
         Figure(
             say("pour-broom-first", lang),

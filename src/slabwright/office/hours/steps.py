@@ -95,10 +95,12 @@ def _crew(plan: Plan, clock: float, panels: tuple[tuple[str, str, str, str], ...
         for code in ("placing", "edging", "brooming")
     }
     said = []
+    bags = bool(plan.built.order.bags)  # mixed on site: no truck comes
     if trucks and clock < trucks[0]:
-        said.append(word("hour-truck-comes", lang, clock=at(plan, trucks[0], lang)))
+        key = "hour-batch-comes" if bags else "hour-truck-comes"
+        said.append(word(key, lang, clock=at(plan, trucks[0], lang)))
     for n, arrives in enumerate(trucks, 1):
-        if arrives <= clock < arrives + STEP:
+        if arrives <= clock < arrives + STEP and not bags:
             said.append(word("hour-truck-here", lang, n=n))
     if names["placing"]:
         said.append(word("hour-crew-place", lang, n=day.placing, what=", ".join(names["placing"])))
