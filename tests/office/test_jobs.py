@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
@@ -11,7 +13,7 @@ from django.urls import reverse
 from tests.kit.people import EXAMPLES, job, person, signed_in
 
 from slabwright.office.actions import job_list
-from slabwright.office.models import Audit, Job, Revision
+from slabwright.office.models import Audit, Job, Person, Revision, State
 from slabwright.office.pages import jobs as pages
 
 DEMO = (EXAMPLES / "side-walk" / "job.yaml").read_text(encoding="utf-8")
@@ -91,15 +93,56 @@ def test_a_long_list_asks_the_database_little_and_reads_no_text(crew):
 def test_one_tap_changes_the_state_and_is_in_the_log(crew):
     walk = job()
     back = "/?q=walk&page=1"
-    answer = crew.post(reverse("job-state", args=(walk.code,)), {"state": "quoted", "back": back})
+    answer = crew.post(reverse("job-state", args=(walk.code,)), {"state": "poured", "back": back})
     assert answer.headers["Location"] == back
     walk.refresh_from_db()
-    assert walk.state == "quoted"
+    assert walk.state == "poured"
     row = Audit.objects.get(what="job-state")
-    assert (row.by, row.more["before"], row.more["now"]) == ("Tomás Ruiz", "measure", "quoted")
-    crew.post(reverse("job-state", args=(walk.code,)), {"state": "quoted"})
+    assert (row.by, row.more["before"], row.more["now"]) == ("Tomás Ruiz", "measure", "poured")
+    crew.post(reverse("job-state", args=(walk.code,)), {"state": "poured"})
     assert Audit.objects.filter(what="job-state").count() == 1
     assert crew.post(reverse("job-state", args=(walk.code,)), {"state": "sold"}).status_code == 400
+
+
+@pytest.mark.parametrize("lang", ["en", "es"])
+def test_what_was_offered_and_agreed_is_the_owner_s_to_say(crew, lang):
+    walk, owner = job(), signed_in(person())
+    crew.cookies["slabwright-language"] = lang
+    address = reverse("job-state", args=(walk.code,))
+    only = {"en": "Only the owner can change that to: ", "es": "Solo el dueño puede cambiarlo a: "}[lang]
+
+    def tap(who, state: str) -> str:
+        page = shown(who.post(address, {"state": state}, follow=True))
+        walk.refresh_from_db()
+        return page
+
+    for state in ("quoted", "accepted", "lost"):
+        assert only in tap(crew, state)
+        assert walk.state == "measure"
+        tap(owner, state)
+        assert walk.state == state
+        assert only in tap(crew, "measure")
+        assert walk.state == state
+        tap(owner, "measure")
+    assert Audit.objects.filter(what="job-state").exclude(by="Lena Ohm").count() == 0
+    for state in ("ready", "poured", "done", "measure"):
+        assert only not in tap(crew, state)
+        assert walk.state == state
+
+
+@pytest.mark.parametrize("now", ["measure", "quoted", "accepted", "ready", "poured", "done", "lost"])
+def test_a_page_offers_only_the_states_that_a_person_may_set(crew, now):
+    walk, owner = job(), signed_in(person())
+    Job.objects.update(state=now)
+    for page in ("/", reverse("job", args=(walk.code,))):
+        offered = {
+            who: set(re.findall(r'name="state" value="(\w+)"', shown(who.get(page)))) for who in (crew, owner)
+        }
+        work = {"ready", "poured", "done"} | ({"measure"} if now in ("ready", "poured", "done") else set())
+        assert offered[crew] <= work
+        if page == "/":
+            assert offered[crew] == work - {now}
+            assert offered[owner] == set(State.values) - {now}
 
 
 def test_nobody_is_sent_to_another_site(crew):
@@ -110,9 +153,9 @@ def test_nobody_is_sent_to_another_site(crew):
 
 
 def test_what_follows_what():
-    assert job_list.after("measure") == "quoted"
-    assert job_list.after("done") == ""
-    assert job_list.after("lost") == ""
+    owner, crew = Person(role="owner"), Person(role="crew")
+    assert [job_list.after(owner, one) for one in ("measure", "done", "lost")] == ["quoted", "", ""]
+    assert [job_list.after(crew, one) for one in ("measure", "accepted", "ready")] == ["", "ready", "poured"]
 
 
 def test_put_away_and_back(crew):

@@ -16,6 +16,7 @@ from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Job, Person, QuoteState, State
 
 ORDER = (State.MEASURE, State.QUOTED, State.ACCEPTED, State.READY, State.POURED, State.DONE)
+MONEY = (State.QUOTED, State.ACCEPTED, State.LOST)  # what was offered and agreed: the owner's to say
 MOST_BYTES = 1_000_000  # of a job file; one of a house job has some 6,000
 
 
@@ -23,20 +24,45 @@ class FileError(ValueError):
     """A file that is no job file at all: the key of the words that say why."""
 
 
-def after(state: str) -> str:
-    """Return the state that follows in the order of the work, '' after the last and for a lost job."""
+class OwnerOnlyError(ValueError):
+    """A state that only the owner may say."""
+
+
+def may_stand(person: Person, now: str, then: str) -> bool:
+    """Whether a person may take a job from state `now` to `then`.
+
+    What was quoted, agreed or turned down is the owner's to say, and to take back; the work is anyone's.
+    """
+    return person.is_owner or not (then in MONEY or (now in MONEY and then == State.MEASURE))
+
+
+def after(person: Person, state: str) -> str:
+    """Return the state that follows in the order of the work.
+
+    '' after the last, for a lost job, and where the next is not this person's to say.
+    """
     names = [one.value for one in ORDER]
     place = names.index(state) + 1 if state in names else len(names)
-    return names[place] if place < len(names) else ""
+    found = names[place] if place < len(names) else ""
+    return found if found and may_stand(person, state, found) else ""
+
+
+def others(person: Person, state: str) -> list[str]:
+    """Return the states that a person may put a job into, without its own and the one that follows."""
+    left_out = (state, after(person, state))
+    return [one for one in State.values if one not in left_out and may_stand(person, state, one)]
 
 
 @transaction.atomic
 def stand(*, person: Person, job: Job, state: str) -> bool:
-    """Put a job into a state; False where it stood there already."""
+    """Put a job into a state; False where it stood there already. OwnerOnlyError where crew may not."""
     before = Job.objects.select_for_update().values_list("state", flat=True).get(pk=job.pk)
-    job.state = state
     if before == state:
+        job.state = state
         return False
+    if not may_stand(person, before, state):
+        raise OwnerOnlyError(state)
+    job.state = state
     Job.objects.filter(pk=job.pk).update(state=state)
     audit.note("job-state", person=person, about=job.title, job=job.code, before=before, now=state)
     return True

@@ -65,7 +65,12 @@ def listed(request: PersonRequest) -> HttpResponse:
     keys: Any = searched(rows, typed, request.lang) if typed else rows.values_list("pk", flat=True)
     page: Page[int] = Paginator(keys, A_PAGE).get_page(request.GET.get("page"))
     found = Job.objects.only(*SHOWN).in_bulk(list(page.object_list))
-    jobs = [(job, job_list.after(job.state)) for job in (found.get(pk) for pk in page) if job is not None]
+    who = request.user
+    jobs = [
+        (job, job_list.after(who, job.state), job_list.others(who, job.state))
+        for job in (found.get(pk) for pk in page)
+        if job is not None
+    ]
     asked = {"q": typed, "state": state, "hidden": "1" if hidden else ""}
     shown = {
         "jobs": jobs,

@@ -30,9 +30,13 @@ def stand(request: PersonRequest, code: str) -> HttpResponse:
     job, state = _job(code), request.POST.get("state", "")
     if state not in State.values:
         return bad_request(request)
-    if actions.stand(person=request.user, job=job, state=state):
-        now = word(f"state-{state}", request.lang)
-        messages.success(request, word("job-stands", request.lang, title=job.title, state=now))
+    said = word(f"state-{state}", request.lang)
+    try:
+        if actions.stand(person=request.user, job=job, state=state):
+            messages.success(request, word("job-stands", request.lang, title=job.title, state=said))
+    except actions.OwnerOnlyError:
+        was = word(f"state-{job.state}", request.lang)
+        messages.error(request, word("job-stands-not", request.lang, title=job.title, state=said, was=was))
     return came_from(request)
 
 

@@ -33,7 +33,7 @@ def sheet(request: PersonRequest, code: str) -> HttpResponse:
     parts = tuple(section_parts(board, money=request.user.is_owner))
     examples = sum(g.examples for p in parts for g in p.groups)
     more = {"parts": parts, "examples": examples, "places": places_of(board.sheet)}
-    more["next_state"] = after(job.state)
+    more["next_state"] = after(request.user, job.state)
     return render(request, "office/sheet.html", context(board, **more))
 
 
