@@ -145,6 +145,22 @@ def test_a_page_offers_only_the_states_that_a_person_may_set(crew, now):
             assert offered[owner] == set(State.values) - {now}
 
 
+@pytest.mark.parametrize(
+    ("lang", "said", "poured"),
+    [("en", "pour on November 25, 2026", "poured"), ("es", "se cuela el 25 de noviembre de 2026", "colado")],
+)
+def test_the_day_of_a_pour_does_not_read_as_poured(crew, lang, said, poured):
+    walk = job()
+    Job.objects.update(pours="2026-11-25", state="ready")
+    crew.cookies["slabwright-language"] = lang
+    pages = shown(crew.get("/")), shown(crew.get(reverse("job", args=(walk.code,))))
+    top = [re.search(r'class="tag">.*?</time>', page, re.DOTALL)[0] for page in pages]
+    for text in top:
+        plain = re.sub(r"\s+", " ", re.sub("<[^>]+>", "", text))
+        assert said in plain
+        assert poured not in plain
+
+
 def test_nobody_is_sent_to_another_site(crew):
     walk = job()
     for evil in ("https://evil.example/", "//evil.example", "javascript:alert(1)"):
