@@ -71,7 +71,7 @@ def good_plan_of(job: Job) -> tuple[Planned, int]:
 def start(
     *, person: Person | None, title: str, use: str = "walk", customer: str = "", lang: str = "en"
 ) -> Job:
-    """Return a new job that begins as the example of its use, with the shop's units and tools.
+    """Return a new job that begins as the example of its use, with the shop's units, clock and tools.
 
     `lang` is the language of the example's names and remarks, 'en' or 'es'.
     """
@@ -80,6 +80,8 @@ def start(
     sets = [Set(("title",), title)]
     if customer:
         sets.append(Set(("customer",), customer))
+    if shop.zone:
+        sets.append(Set(("place", "zone"), shop.zone))
     kit = at(tree_of(f"title: x\n{shop.kit}"), ("kit",)) if shop.kit else None
     if kit:
         sets.append(Set(("kit",), kit))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from zoneinfo import available_timezones
 
 from django import forms
 from django.conf import settings
@@ -54,6 +55,12 @@ class FirstForm(forms.Form):
     email = forms.EmailField(max_length=254)
     password = forms.CharField(max_length=200, widget=forms.PasswordInput, strip=False)
     units = forms.ChoiceField(choices=[("imperial", "imperial"), ("metric", "metric")])
+    zone = forms.CharField(required=False)  # told by the browser; nobody types it
+
+    def clean_zone(self) -> str:
+        """Return the browser's zone where it is known, else none."""
+        zone = str(self.cleaned_data["zone"])
+        return zone if zone in available_timezones() else ""
 
     def clean(self) -> dict[str, Any]:
         """Check the password against the rules and against what else was typed."""
@@ -85,7 +92,8 @@ def first(request: HttpRequest) -> HttpResponse:
             )
             shop = Shop.own()
             shop.name, shop.units, shop.language = data["shop"], data["units"], lang
-            shop.save(update_fields=["name", "units", "language"])
+            shop.zone = data["zone"]
+            shop.save(update_fields=["name", "units", "language", "zone"])
             audit.note("office-opened", person=person, about=shop.name)
         login(request, person, backend="django.contrib.auth.backends.ModelBackend")
         return redirect("jobs")
