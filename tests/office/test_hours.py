@@ -218,6 +218,7 @@ def test_what_is_seen_goes_into_the_notes_and_moves_the_rest_of_the_day(inside, 
     assert max(w.broom_end.likely for w in after.plan.pour.windows) > late + 3600.0
     page = inside.get(f"/jobs/{job.code}/hours/").content.decode()
     assert "11:30 am: placed, Panel 1" in told_on(page)
+    assert '<option value="side walk|2" selected>' in page  # the next to be placed
     assert inside.post(address, {"what": "placed", "panel": "side walk|1", "at": "11:35"}).status_code == 302
     page = inside.get(f"/jobs/{job.code}/hours/").content.decode()
     assert "11:35 am: placed, Panel 1" in told_on(page)

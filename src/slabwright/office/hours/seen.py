@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import get_args
@@ -32,13 +33,15 @@ class Asked:
 
     `panels` (value to send, name) in placing order; `now` the time of day where the job lies, as a field of
     the browser wants it; `seen` (number, words) of what is in the notes, by the clock; `day` says that the
-    pour is today.
+    pour is today; `next` the panel that is likely meant: the one told of last, or the one after it where it
+    was told to be placed.
     """
 
     panels: tuple[tuple[str, str], ...]
     now: str
     seen: tuple[tuple[int, str], ...]
     day: bool
+    next: str
     whats: tuple[SeenName, ...] = WHATS
 
 
@@ -49,7 +52,21 @@ def asked(made: Planned, lang: str, *, at: datetime) -> Asked | None:
     (day, clock), weather = day_and_clock(made.notes, at), made.notes.weather
     today = isinstance(weather, WeatherNotes) and weather.day == day
     now = f"{int(clock // 3600):02d}:{int(clock % 3600 // 60):02d}"
-    return Asked(_panels(made.plan, lang), now, tuple(_listed(made.notes, lang)), today)
+    panels = _panels(made.plan, lang)
+    likely = _next([value for value, _ in panels], made.notes)
+    return Asked(panels, now, tuple(_listed(made.notes, lang)), today, likely)
+
+
+def _next(panels: Sequence[str], notes: Notes) -> str:
+    told = notes.pour.seen if notes.pour else ()
+    if not told or not panels:
+        return ""
+    last = told[-1]
+    names = [value.rpartition("|")[::2] for value in panels]
+    here = next(
+        (n for n, (slab, name) in enumerate(names) if name == last.panel and slab == (last.slab or slab)), 0
+    )
+    return panels[min(here + (last.what == "placed"), len(panels) - 1)]
 
 
 def _panels(plan: Plan, lang: str) -> tuple[tuple[str, str], ...]:
