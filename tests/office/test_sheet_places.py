@@ -226,6 +226,46 @@ def test_a_revision_is_told_in_words():
     assert len(story("edit", changes[:1] * 30, "en").lines) == 13
 
 
+def test_a_record_that_was_added_is_told_in_the_words_of_the_sheet():
+    seen = {"kind": "append", "path": ["pour", "seen"], "value": {"what": "placed", "panel": 3}, "was": None}
+    slab = {"name": "walk", "finish": "broom", "corners": ["P1", "P2"], "width": "3'", "thickness": None}
+    changes = [seen, {**seen, "path": ["slabs"], "value": slab}]
+    assert story("edit", changes, "en").lines == (
+        "added to Pour, Seen on the day: Seen: placed, Panel: 3",
+        "added to Slabs: Name: walk, Finish: broom, Corners: (P1, P2), Width: 3'",
+    )
+    assert story("edit", changes, "es").lines == (
+        "agregó a Colado, Visto ese día: Visto: colado, Paño: 3",
+        "agregó a Losas: Nombre: walk, Acabado: escobillado, Esquinas: (P1, P2), Ancho: 3'",
+    )
+
+
+def test_names_of_points_and_long_records_stay_readable():
+    rods = {f"N{n}": "4' 3" for n in range(60)}
+    change = {"kind": "append", "path": ["levels"], "value": {"with": "laser", "rod": rods}, "was": None}
+    line = story("edit", [change], "es").lines[0]
+    assert line.startswith(
+        "agregó a Puestas del nivel: Instrumento: laser, La mira marca: (N0: 4' 3, N1: 4' 3"
+    )
+    assert line.endswith("...")
+    assert len(line) < 280
+
+
+def test_a_choice_and_a_yes_are_told_in_the_language_of_the_page():
+    changes = [
+        {"kind": "set", "path": ["slabs", 0, "finish"], "value": "exposed", "was": "Broom"},
+        {"kind": "set", "path": ["house", "closed"], "value": "no", "was": True},
+    ]
+    assert story("edit", changes, "en").lines == (
+        "Slabs 1, Finish: broom is now exposed stone",
+        "House, Last corner joins the first: yes is now no",
+    )
+    assert story("edit", changes, "es").lines == (
+        "Losas 1, Acabado: escobillado ahora es agregado expuesto",
+        "Casa, La última esquina une con la primera: sí ahora es no",
+    )
+
+
 def test_a_difference_shows_what_changed_with_what_stands_around_it():
     old = "a\nb\nc\nd\ne\n"
     found = difference(old, "a\nb\nC\nd\ne\n")

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 
 from slabwright.notes.mistakes import Mistake, dotted
@@ -17,11 +18,12 @@ from slabwright.office.actions.jobs import BusyError, Outcome
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job
 from slabwright.office.pages import sheet_parts as parts
+from slabwright.office.pages.quotes_taken import told_took
 from slabwright.office.pages.sheet_edits import EMPTY, Sent, TypedError, sent_form, sent_json
 from slabwright.office.sheet.model import FieldView
 from slabwright.office.sheet.sections import sections as all_sections
 from slabwright.office.sheet.shape import KeyPath, PlaceError, spot
-from slabwright.office.sheet.story import name_of
+from slabwright.office.sheet.story import name_of, said_of
 from slabwright.office.sheet.view import field_view, group_view, shown
 from slabwright.office.words import word
 
@@ -58,6 +60,8 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
     rows = [edit for edit in sent.edits if edit.kind == "append" or _takes_row(edit)]
     state = parts.render(request, "side_state", board)
     beside = {"side": parts.side(request, board), "side-state": state, "thumb-state": state}
+    took = {"took": told_took(request, job), "job": job, "back": "job"}
+    beside["took"] = render_to_string("office/quotes/took.html", took, request)
     fresh: dict[str, str] = {**beside, **parts.tables(request, board)}
     whole = others or any(edit.path[0] in EVERYWHERE for edit in rows)
     if whole:
@@ -178,10 +182,7 @@ def question(clash: Clash, by: str, lang: str) -> dict[str, Any]:
 def _said(path: KeyPath, value: Any, lang: str) -> str:
     if value is None:
         return word("clash-nothing", lang)
-    try:
-        return shown(spot(path), value)
-    except PlaceError:
-        return str(value)
+    return said_of(path, value, lang)
 
 
 def change_form(request: PersonRequest, code: str) -> HttpResponse:

@@ -11,9 +11,11 @@ from slabwright.notes.emit import flow
 from slabwright.notes.mistakes import dotted, shorten
 from slabwright.office.sheet import words
 from slabwright.office.sheet.shape import KeyPath, PlaceError, spot
+from slabwright.office.sheet.view import shown
 from slabwright.office.words import word
 
 NEAR = 1  # unchanged lines shown around a changed one
+LONGEST = 240  # letters of one value; a card of a slab has that many when all of it is written
 MOST = 12  # changes of one revision told one by one
 
 
@@ -39,9 +41,9 @@ def story(kind: str, changes: Sequence[Mapping[str, Any]], lang: str) -> Story:
 def _line(one: Mapping[str, Any], lang: str) -> str:
     path: KeyPath = tuple(one["path"])
     what = name_of(path, lang)
-    was, value = _text(one.get("was")), _text(one.get("value"))
     if one["kind"] == "append":
-        return word("story-added", lang, what=what, value=value)
+        return word("story-added", lang, what=what, value=said_of((*path, 0), one.get("value"), lang))
+    was, value = said_of(path, one.get("was"), lang), said_of(path, one.get("value"), lang)
     if one["kind"] == "delete":
         return word("story-took", lang, what=what, was=was)
     return (
@@ -51,13 +53,41 @@ def _line(one: Mapping[str, Any], lang: str) -> str:
     )
 
 
-def _text(value: Any) -> str:
+def said_of(path: KeyPath, value: Any, lang: str) -> str:
+    """Return what stands at a place of the job file in the sheet's own words: labels and choices, no keys."""
+    text = _said(path, value, lang)
+    return text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
+
+
+def _said(path: KeyPath, value: Any, lang: str, *, inside: bool = False) -> str:
     if value is None:
         return ""
-    text = flow(value)
-    if isinstance(value, Mapping) and len(text) > 2:
-        text = text[1:-1]
-    return shorten(text)
+    if isinstance(value, Mapping):
+        told = ", ".join(
+            f"{_key(path, str(key), lang)}: {_said((*path, str(key)), one, lang, inside=True)}"
+            for key, one in value.items()
+            if one is not None
+        )
+        return f"({told})" if inside else told
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        told = ", ".join(_said((*path, n), one, lang, inside=True) for n, one in enumerate(value))
+        return f"({told})" if inside else told
+    try:
+        at = spot(path)
+    except PlaceError:
+        at = None  # a reading under a short form of its own, such as A-B: 42'
+    if at is not None and at.wants in ("choice", "yesno"):
+        return words.choice(shown(at, value), lang, at.key.name)
+    return shorten(value if isinstance(value, str) else flow(value))
+
+
+def _key(path: KeyPath, key: str, lang: str) -> str:
+    """Return what a key of a record is called; a name of somebody's own stays as it is."""
+    try:
+        at = spot((*path, key))
+    except PlaceError:
+        return shorten(key)
+    return shorten(key) if at.named else words.label(at, lang)
 
 
 def name_of(path: KeyPath, lang: str) -> str:
