@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from html import unescape
 
 import pytest
@@ -15,6 +16,7 @@ from slabwright.office.actions.edits import mistakes_of
 from slabwright.office.models import Job
 from slabwright.office.pages.sheet_parts import board_of, loose_mistakes
 from slabwright.office.pricing import TermsError, amount_of
+from slabwright.office.sheet.view import typed_example
 
 pytestmark = pytest.mark.django_db
 WIDTH = ["slabs", 0, "width"]
@@ -97,6 +99,65 @@ def test_notes_that_cannot_be_planned_tell_their_mistakes_in_the_page_s_language
     page = unescape(client.get(reverse("job", args=[job.code])).content.decode())
     assert page.count(NO_NUMBER) >= 2  # beside the picture, and at the field
     assert "number is missing" not in page
+
+
+DAMP = "\nweather:\n  day: 2026-07-14\n  low: 58 F\n  high: 84 F\n  wind: 5 mph\n  sky: sunn\n"
+
+
+def dry(job: Job) -> str:
+    """Return the notes with a day's weather that lacks its humidity."""
+    return re.sub(r"\nweather:.*?(?=\n\S|\Z)", "", job.text, flags=re.DOTALL).rstrip("\n") + DAMP
+
+
+def test_beside_a_field_an_example_is_what_can_be_typed_there(client, job):
+    Job.objects.filter(pk=job.pk).update(text=dry(job))
+    job.refresh_from_db()
+    assert "humidity: 45 %" in {one.example for one in mistakes_of(job.text)}  # the terminal's, with its key
+    found = {one["mistake"].field: one["mistake"].example for one in loose_mistakes(board_of(job, "es"))}
+    assert (found["weather.humidity"], found["weather.sky"]) == ("45 %", "partly cloudy")
+    page = unescape(client.get(reverse("job", args=[job.code])).content.decode())
+    assert page.count("Escriba por ejemplo 45 %") == 2  # beside the picture, and at the field
+    assert "humidity: 45 %" not in page
+    notes = unescape(client.get(reverse("job-notes", args=[job.code])).content.decode())
+    assert "Escriba por ejemplo humidity: 45 %" in notes  # the text wants the key too
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_an_example_of_a_refusal_is_taken_as_it_stands(client, job, plain):
+    path = ["slabs", 0, "finish"]
+    if plain:
+        sent = {"base": 1, f"v:{json.dumps(path)}": "brum", f"s:{json.dumps(path)}": '"broom"'}
+        answer = client.post(reverse("job-change-form", args=[job.code]), sent)
+        text = unescape(answer.content.decode())
+        assert "finish: broom" not in text
+        assert "<p>Acabado: " in text
+        example = re.search(r"Escriba por ejemplo ([^<]+)</span>", text)[1]
+    else:
+        example = refusal(client, job, path, "brum", "broom")["example"]
+    assert example == "broom"
+
+
+def refusal(client: Client, job: Job, path: list[str | int], value: str, seen: str) -> dict[str, str]:
+    edits = [{"kind": "set", "path": path, "value": value, "seen": seen}]
+    body = json.dumps({"edits": edits, "base": 1, "client": "b"})
+    at = reverse("job-change", args=[job.code])
+    return client.post(at, body, content_type="application/json").json()["mistakes"][0]
+
+
+@pytest.mark.parametrize(
+    ("field", "given", "typed"),
+    [
+        ("weather.humidity", "humidity: 45 %", "45 %"),
+        ("slabs.1.width", "3' 6", "3' 6"),
+        ("tape.+.reads", None, ""),
+        ("pour.covers.+.cover", "cover: blankets", "blankets"),
+        ("house", "house: {walls: [A, B]}", "house: {walls: [A, B]}"),
+        ("nowhere", "nowhere: 3", "nowhere: 3"),
+        ("", None, ""),
+    ],
+)
+def test_only_the_value_of_an_example_stands_beside_a_field(field, given, typed):
+    assert typed_example(field, given) == typed
 
 
 def test_the_api_tells_mistakes_in_the_language_that_is_asked_for(owner, job):

@@ -24,7 +24,8 @@ from slabwright.office.sheet.model import FieldView
 from slabwright.office.sheet.sections import sections as all_sections
 from slabwright.office.sheet.shape import KeyPath, PlaceError, spot
 from slabwright.office.sheet.story import name_of, said_of
-from slabwright.office.sheet.view import field_view, group_view, shown
+from slabwright.office.sheet.view import field_view, group_view, shown, spot_of, typed_example
+from slabwright.office.sheet.words import label
 from slabwright.office.words import word
 
 EVERYWHERE = ("slabs", "units", "title")  # what stands in several parts of the page
@@ -140,11 +141,17 @@ def told(mistakes: list[Mistake] | tuple[Mistake, ...], lang: str) -> list[dict[
     return [
         {
             "field": one.field,
+            "name": _label(one.field, lang),
             "why": word("sheet-needed", lang) if one.why == EMPTY else one.why,
-            "example": one.example or "",
+            "example": typed_example(one.field, one.example),
         }
         for one in (mistake.say(lang) for mistake in mistakes)
     ]
+
+
+def _label(field: str, lang: str) -> str:
+    at = spot_of(field)
+    return label(at, lang) if at is not None else ""
 
 
 def refused(outcome: Outcome, lang: str) -> dict[str, Any]:
@@ -210,7 +217,7 @@ def change_form(request: PersonRequest, code: str) -> HttpResponse:
 
         return bad_request(request)
     except BusyError:
-        mistakes = [{"field": "", "why": word("sheet-busy", lang), "example": ""}]
+        mistakes = [{"field": "", "name": "", "why": word("sheet-busy", lang), "example": ""}]
     job.refresh_from_db()
     for one in clashes:
         one["place"], one["now_text"] = json.dumps(one["path"]), json.dumps(one["now"])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import HttpRequest
@@ -20,7 +20,7 @@ from slabwright.office.sheet.places import places_of
 from slabwright.office.sheet.sections import Section, sections
 from slabwright.office.sheet.shown import Shown, shown_of
 from slabwright.office.sheet.story import name_of
-from slabwright.office.sheet.view import fields_of, section_view, sheet_of
+from slabwright.office.sheet.view import fields_of, section_view, sheet_of, typed_example
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +124,10 @@ def loose_mistakes(board: Board) -> list[dict[str, Any]]:
     for mistake in sorted(board.newest.mistakes, key=lambda m: m.line or 0):
         at = known.get(mistake.field)
         name = name_of(at.path, board.lang) if at is not None else mistake.field
-        found.append(
-            {"mistake": mistake.say(board.lang), "id": at.id if at is not None else "", "name": name}
-        )
+        said = mistake.say(board.lang)
+        if at is not None:
+            said = replace(said, example=typed_example(said.field, said.example))
+        found.append({"mistake": said, "id": at.id if at is not None else "", "name": name})
     return found
 
 

@@ -16,7 +16,7 @@ from slabwright.office.sheet import words
 from slabwright.office.sheet.asread import as_read
 from slabwright.office.sheet.model import FieldView, GroupView, RowView, Sheet
 from slabwright.office.sheet.sections import Group, Section
-from slabwright.office.sheet.shape import KeyPath, Spot, row_at, spot
+from slabwright.office.sheet.shape import KeyPath, PlaceError, Spot, row_at, spot
 from slabwright.office.words import word
 
 YES = frozenset({"yes", "y", "true", "t", "on", "1"})
@@ -183,6 +183,29 @@ def _is_day(here: Spot, raw: Any) -> bool:
 def _example(here: Spot, given: str) -> str:
     text = given.removeprefix(f"{here.key.name}: ").strip()
     return here.example if not text or text.startswith("- ") else text
+
+
+def spot_of(field: str) -> Spot | None:
+    """Return the place that a mistake names ('slabs.1.width', 'tape.+.reads'), None for no field's."""
+    try:
+        return spot(tuple(map(_part, field.split("."))))
+    except PlaceError:
+        return None
+
+
+def _part(said: str) -> str | int:
+    return 0 if said == "+" else max(int(said) - 1, 0) if said.isdecimal() else said
+
+
+def typed_example(field: str, given: str | None) -> str:
+    """Return a mistake's example as it can be typed into its field: '45 %' of 'humidity: 45 %'.
+
+    '' where none was given; what belongs to no field stays as a job file holds it.
+    """
+    at = spot_of(field) if given else None
+    if given is None or at is None or at.wants == "record":
+        return given or ""
+    return _example(at, given)
 
 
 def shown(here: Spot, raw: Any) -> str:

@@ -195,7 +195,7 @@
     for (const clash of data.clashes || []) question(one, clash);
     for (const mistake of data.mistakes || []) {
       const control = at(one, mistake.field);
-      if (!control) { loose(one, mistake.why + (mistake.example ? `. ${say.wordWrite} ${mistake.example}` : "")); continue; }
+      if (!control) { loose(one, (mistake.name ? `${mistake.name}: ` : "") + mistake.why + (mistake.example ? `. ${say.wordWrite} ${mistake.example}` : "")); continue; }
       const edit = one.edits[0];
       if (isField(control)) control.value = edit.value ?? control.value;
       keptField(control, false);
