@@ -17,10 +17,12 @@ from slabwright.office import pricing
 from slabwright.office.actions import before_sending, prices
 from slabwright.office.actions import quotes as actions
 from slabwright.office.agreed import agreed_file
+from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Person, Quote
 from slabwright.office.offer import Apart, chosen_of
 from slabwright.office.pages.links import private
 from slabwright.office.pages.quotes_price import QuoteForm, kept_terms, page, taken, told, typed_quote
+from slabwright.office.pages.quotes_taken import told_took
 from slabwright.office.words import word
 
 
@@ -98,6 +100,8 @@ def _shown(request: HttpRequest, quote: Quote, status: int = 200, **more: Any) -
     body = offer_context(quote, quote.language, quote.chosen)
     shown = {"quote": quote, "job": quote.job, "standing": standing, **body, **more}
     lang = _lang(request)
+    took = told_took(cast(PersonRequest, request), quote.job) if standing == "accepted" else None
+    shown["took"] = took if took and took["pk"] == quote.pk else None  # of two, the one accepted last
     shown["before"] = [word(key, lang, **values) for key, values in before_sending.cautions(quote)]
     shown["agreed"] = None if quote.agreed is None else write_money(quote.agreed, quote.currency)
     return render(request, "office/quotes/own.html", {**shown, "lang": lang}, status=status)

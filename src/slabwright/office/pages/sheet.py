@@ -15,6 +15,7 @@ from slabwright.notes import NotesError
 from slabwright.office.actions.job_list import after
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Revision
+from slabwright.office.pages.quotes_taken import told_took
 from slabwright.office.pages.sheet_edits import value_of
 from slabwright.office.pages.sheet_parts import board_of, context, section_parts
 from slabwright.office.sheet.asread import as_read
@@ -34,6 +35,7 @@ def sheet(request: PersonRequest, code: str) -> HttpResponse:
     examples = sum(g.examples for p in parts for g in p.groups)
     more = {"parts": parts, "examples": examples, "places": places_of(board.sheet)}
     more["next_state"] = after(request.user, job.state)
+    more["took"] = told_took(request, job)
     return render(request, "office/sheet.html", context(board, **more))
 
 

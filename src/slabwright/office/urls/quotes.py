@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slabwright.office.access import May, way
-from slabwright.office.pages import quotes, quotes_customer, quotes_price
+from slabwright.office.pages import quotes, quotes_customer, quotes_price, quotes_taken
 
 _OWN = "jobs/<code>/quotes/<int:pk>/"
 
@@ -16,6 +16,7 @@ WAYS = [
     way(f"{_OWN}agreed.pdf", quotes.agreed, "quote-own-agreed", may=May.OWNER),
     way(f"{_OWN}send/", quotes.send, "quote-send", may=May.OWNER, methods="POST"),
     way(f"{_OWN}withdraw/", quotes.withdraw, "quote-withdraw", may=May.OWNER, methods="POST"),
+    way(f"{_OWN}into-notes/", quotes_taken.into_notes, "quote-into-notes", may=May.OWNER, methods="POST"),
     way(f"{_OWN}delete/", quotes.delete, "quote-delete", may=May.OWNER, methods="POST"),
     way("q/<token>/", quotes_customer.show, "customer", may=May.LINK),
     way("q/<token>/accept/", quotes_customer.accept, "customer-accept", may=May.LINK, methods="POST"),
