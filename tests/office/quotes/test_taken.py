@@ -220,6 +220,7 @@ def test_two_who_press_at_once_make_one_revision(owner, walk, agreed):
     stale = type(walk).objects.get(pk=walk.pk)
     put_in(person=owner, job=walk)
     put_in(person=owner, job=stale)
+    assert Audit.objects.filter(what="quote-into-notes").count() == 1
     assert Revision.objects.filter(job=walk).count() == 2
 
 

@@ -68,8 +68,10 @@ def put_in(*, person: Person, job: Job) -> Outcome:
         return Outcome(job.number, saved=True)
     # Of two who press at once the second finds the first one's revision.
     client = f"took-{found.quote.pk}-{job.number}"
+    own = Revision.objects.filter(job=job, client=client)
+    again = own.exists()
     done = jobs.change(person=person, job=job, edits=found.what.edits, base=job.number, client=client)
-    if done.saved:
+    if done.saved and not again and own.exists():
         number, revision = found.quote.number, done.number
         audit.note(
             "quote-into-notes",
