@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from tests.browser.on_sheet import WIDTH, by_id, leave, now, opened, reached, saved, speaks, unfold, width
 
 from slabwright.office.actions import jobs
+from slabwright.office.actions.edits import Edit
 from slabwright.office.models import Revision
 
 
@@ -324,3 +325,29 @@ def test_a_job_that_cannot_be_planned_leads_to_what_is_wrong(open_page, job, own
     if link.count():
         link.click()
         expect(page.locator(":target")).to_have_count(1)
+
+
+def test_what_is_left_to_put_right_is_counted_anew_after_each_change(open_page, job, owner):
+    at = ["weather", "day"]
+    outcome = jobs.change(
+        person=owner,
+        job=job,
+        edits=[Edit("set", tuple(at), "2026-07-14", None)],
+        base=job.number,
+        client="day",
+    )
+    assert outcome.saved
+    page = opened(open_page, job, owner)
+    group, section = by_id(page, "wrong-g-weather"), by_id(page, "wrong-pour")
+    left = ["low", "high", "humidity", "wind", "sky"]
+    expect(group).to_have_text(f"{len(left)} to put right")
+    typed = {"low": "58 F", "high": "84 F", "humidity": "50 %", "wind": "6 mph", "sky": "clear"}
+    for n, (key, text) in enumerate(typed.items(), 1):
+        assert leave(page, f"f-weather.{key}", text).json()["saved"]
+        if n < len(typed):
+            expect(group).to_have_text(f"{len(typed) - n} to put right")
+            expect(section).to_have_text(f"{len(typed) - n} to put right")
+    for place in (group, section):
+        expect(place).to_be_hidden()
+        expect(place).to_have_text("")
+    expect(page.locator("#sections [aria-invalid]")).to_have_count(0)

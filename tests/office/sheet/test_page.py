@@ -313,6 +313,23 @@ def test_the_day_of_the_pour_goes_to_the_calendar_unless_another_was_agreed(clie
     assert "2026-07-20" in client.get("/calendar/?month=2026-07").content.decode()
 
 
+def test_a_change_tells_how_much_is_left_to_put_right(client, job):
+    def counts(key: str, value: str) -> dict[str, str]:
+        answer = change(client, job, put(["weather", key], value), sender=key).json()
+        assert answer["saved"]
+        return answer["counts"]
+
+    shown = counts("day", "2026-07-14")
+    text = page(client, job).content.decode()
+    assert shown["wrong-pour"] == shown["wrong-g-weather"] != ""
+    for place, said in shown.items():
+        assert f'id="{place}">{said}</span>' in text
+    rest = {"low": "58 F", "high": "84 F", "humidity": "50 %", "wind": "6 mph", "sky": "clear"}
+    told = [counts(key, value).get("wrong-pour", "") for key, value in rest.items()]
+    assert told == ["4 to put right", "3 to put right", "2 to put right", "1 to put right", ""]
+    assert 'id="wrong-pour" hidden></span>' in page(client, job).content.decode()
+
+
 def test_a_job_is_put_forward_from_its_own_page(client, job):
     text = page(client, job).content.decode()
     assert f'action="{reverse("job-state", args=[job.code])}"' in text

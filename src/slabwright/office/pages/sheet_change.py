@@ -81,6 +81,7 @@ def _saved(request: PersonRequest, job: Job, sent: Sent, outcome: Outcome) -> di
         # What a later change of the same field, still on its way, has seen by then.
         "kept": [{"path": list(e.path), "seen": e.value} for e in sent.edits if e.kind != "append"],
         "wrong": [_wrong(one) for one in parts.loose_mistakes(board) if one["id"]],
+        "counts": parts.wrong_counts(board, money=request.user.is_owner),
         "said": word("sheet-saved", request.lang),
     }
 

@@ -21,6 +21,7 @@ from slabwright.office.sheet.sections import Section, sections
 from slabwright.office.sheet.shown import Shown, shown_of
 from slabwright.office.sheet.story import name_of
 from slabwright.office.sheet.view import fields_of, section_view, sheet_of, typed_example
+from slabwright.office.words import word
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +130,15 @@ def loose_mistakes(board: Board) -> list[dict[str, Any]]:
             said = replace(said, example=typed_example(said.field, said.example))
         found.append({"mistake": said, "id": at.id if at is not None else "", "name": name})
     return found
+
+
+def wrong_counts(board: Board, *, money: bool) -> dict[str, str]:
+    """Return how much is to put right, by the id of its place; sections and groups with nothing are not in it."""
+    if not board.newest.mistakes:
+        return {}
+    every = [(one.key, one.wrong, one.groups) for one in section_parts(board, money=money)]
+    found = [(key, n) for key, n, _ in every] + [(g.id, g.wrong) for *_, groups in every for g in groups]
+    return {f"wrong-{key}": word("sheet-wrong-count", board.lang, n=n) for key, n in found if n}
 
 
 def render(request: HttpRequest, template: str, board: Board, **more: Any) -> str:

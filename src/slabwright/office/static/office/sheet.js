@@ -173,13 +173,29 @@
       const example = tag && tag.querySelector(":scope > .row-end .example");
       if (example) example.remove();
     }
-    for (const field of data.wrong || []) {
-      const control = document.getElementById(field.id);
-      if (control) wrong(control, field.why, field.example);
-    }
+    stillWrong(data);
     document.getElementById("said").textContent = data.said;
     news(null);
   });
+
+  // What is wrong with the notes as they are now, beside its fields and counted beside its headings.
+  function stillWrong(data) {
+    const found = new Map((data.wrong || []).map((field) => [field.id, field]));
+    for (const control of document.querySelectorAll("#sections [name^='v:'][aria-invalid]")) {
+      if (!found.has(control.id) && control.value === was(control) && !waiting(pathOf(control))) wrong(control, "");
+    }
+    for (const field of found.values()) {
+      const control = document.getElementById(field.id);
+      if (control) wrong(control, field.why, field.example);
+    }
+    for (const place of document.querySelectorAll("#sections .wrong-count")) {
+      const text = (data.counts || {})[place.id] || "";
+      place.textContent = text;
+      place.hidden = !text;
+      const fold = place.closest("details.group-fold");
+      if (fold) fold.toggleAttribute("data-wrong", Boolean(text));
+    }
+  }
 
   // A corner was dragged on the picture.
   job.addEventListener("job:saved", (event) => {
