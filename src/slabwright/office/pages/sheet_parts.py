@@ -133,7 +133,7 @@ def loose_mistakes(board: Board) -> list[dict[str, Any]]:
 
 
 def wrong_counts(board: Board, *, money: bool) -> dict[str, str]:
-    """Return how much is to put right, by the id of its place; sections and groups with nothing are not in it."""
+    """Return how much is to put right in sections and groups that have anything, by the id of its place."""
     if not board.newest.mistakes:
         return {}
     every = [(one.key, one.wrong, one.groups) for one in section_parts(board, money=money)]
