@@ -1,7 +1,7 @@
 """Run every benchmark and write what was measured to docs/bench.md.
 
     python -m bench            all of them
-    python -m bench heights    those whose name holds a word
+    python -m bench heights    those whose name holds a word; their parts of the page are written anew
 
 Each benchmark is a program of its own that prints its peer or bound beside its own figure, measured in
 the same run. Figures of one machine on one day: read the ratios, not the seconds.
@@ -25,16 +25,27 @@ def title(path: Path) -> str:
     return path.read_text(encoding="utf-8").split('"""')[1].strip().split("\n\n")[0].replace("\n", " ")
 
 
+def page(done: dict[str, str]) -> str:
+    """Return the page: what was done now, and in their old places the parts that were not."""
+    head = (
+        "# What was measured\n\nWritten by `make bench`. Every figure stands beside its peer or bound from "
+        "the same run; seconds are those of one machine, ratios travel better.\n\n"
+        f"Python {platform.python_version()}, {os.cpu_count()} cores."
+    )
+    parts: dict[str, str] = {}
+    if TARGET.exists():
+        for part in TARGET.read_text(encoding="utf-8").split("\n## ")[1:]:
+            parts[part.partition("\n")[0]] = part.rstrip("\n")
+    kept = {path.stem.removeprefix("bench_") for path in HERE.glob("bench_*.py")}
+    parts = {name: part for name, part in (parts | done).items() if name in kept}
+    return "\n\n".join([head, *(f"## {parts[name]}" for name in sorted(parts))]) + "\n"
+
+
 def main() -> None:
     """Run, show and write."""
     wanted = sys.argv[1:]
     paths = [p for p in sorted(HERE.glob("bench_*.py")) if not wanted or any(w in p.stem for w in wanted)]
-    parts = [
-        "# What was measured",
-        "Written by `make bench`. Every figure stands beside its peer or its bound from the same run; "
-        "seconds are those of one machine, ratios travel better.",
-        f"Python {platform.python_version()}, {os.cpu_count()} cores.",
-    ]
+    measured: dict[str, str] = {}
     failed = []
     for n, path in enumerate(paths, 1):
         print(f"[{n}/{len(paths)}] {path.stem}", flush=True)
@@ -45,14 +56,12 @@ def main() -> None:
         if done.returncode:
             failed.append(path.stem)
             print(done.stderr, file=sys.stderr)
-        parts.append(
-            f"## {path.stem.removeprefix('bench_')}\n\n{title(path)}\n\n```\n{done.stdout.rstrip()}\n```"
-        )
-    if not wanted:
-        TARGET.write_text("\n\n".join(parts) + "\n", encoding="utf-8")
-        print(f"written to {TARGET.relative_to(HERE.parent)}")
+        name = path.stem.removeprefix("bench_")
+        measured[name] = f"{name}\n\n{title(path)}\n\n```\n{done.stdout.rstrip()}\n```"
+    TARGET.write_text(page(measured), encoding="utf-8")
+    print(f"written to {TARGET.relative_to(HERE.parent)}")
     if failed:
-        sys.exit(f"did not run to the end: {', '.join(failed)}")
+        sys.exit(f"did not run to the end, or slower than it must be: {', '.join(failed)}")
 
 
 if __name__ == "__main__":

@@ -12,7 +12,6 @@ import io
 import os
 import select
 import stat
-import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -149,6 +148,7 @@ def _folders(folder: Path) -> list[Path]:
 
 def _beside(target: Path) -> Path:
     """Return an empty file of our own beside the target: two that write at once do not share it."""
+    tempfile = import_module("tempfile")  # here: slow to import, and --help writes nothing
     handle, name = tempfile.mkstemp(prefix=f".{target.name[:100]}.", suffix=".part", dir=target.parent)
     os.close(handle)
     return Path(name)

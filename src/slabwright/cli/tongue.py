@@ -15,8 +15,6 @@ from typing import Any
 
 import click
 
-from slabwright.tables import table
-
 LANGUAGES = ("en", "es")
 # The first that is set decides. SLABWRIGHT_LANG is for this program alone.
 ASKED_BY = ("SLABWRIGHT_LANG", "LC_ALL", "LC_MESSAGES", "LANG")
@@ -74,15 +72,21 @@ def lang_option(about: str) -> Callable[[Any], Any]:
     return click.option("--lang", type=click.Choice(LANGUAGES), default=tongue, help=about)
 
 
+def _book(name: str) -> Mapping[str, Any]:
+    from slabwright.tables import table  # here: help in English needs no table
+
+    return table("cli", name)
+
+
 def helped(command: click.Command, part: str = "help") -> str | None:
     """Return the help of a command, or of one of its options ('out'), in Spanish; None where it has none."""
-    book = table("cli", "help_es")
+    book = _book("help_es")
     own = book.get(command.name or "", {}).get(part)
     return own or (None if part == "help" else book["shared"].get(part))
 
 
 def _word(english: str) -> str:
-    return str(table("cli", "click_es").get(english, english)) if tongue() == "es" else english
+    return str(_book("click_es").get(english, english)) if tongue() == "es" else english
 
 
 def _count(one: str, many: str, n: int) -> str:

@@ -25,6 +25,7 @@ MOST_UNPACKED = 100_000_000  # [bytes]; a book of 100,000 lines has about 62 mil
 MOST_COLUMNS = 64
 MOST_OF_ROW = 3_000_000  # [letters] of one row with its markup
 DEEPEST = 50  # elements within each other; a spreadsheet writes eight
+DEEP_FROM = 4_000_000  # [bytes] of a part whose depth is counted; one below takes 0.2 GB at the worst
 _DATES = frozenset((*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)))
 _PERCENTS = frozenset((9, 10))
 _QUIET = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.|_.|\*.')  # of a number's format: texts, colours, padding
@@ -95,7 +96,8 @@ def _plain(part: bytes) -> str:
         nonlocal depth
         depth -= 1
 
-    parser.StartElementHandler, parser.EndElementHandler = deeper, back
+    if len(part) > DEEP_FROM:
+        parser.StartElementHandler, parser.EndElementHandler = deeper, back
     try:
         parser.Parse(part, True)
         return part.decode("utf-8-sig")
