@@ -10,6 +10,7 @@ import os
 import resource
 import subprocess
 import sys
+import tempfile
 import time
 import zipfile
 from pathlib import Path
@@ -141,7 +142,7 @@ def test_a_folder_that_may_not_be_written_leaves_the_notes_as_they_were(
     def mkstemp(*_args: object, **_more: object) -> None:
         raise OSError(errno.EROFS, os.strerror(errno.EROFS))
 
-    monkeypatch.setattr(files.tempfile, "mkstemp", mkstemp)
+    monkeypatch.setattr(tempfile, "mkstemp", mkstemp)
     result = run("bring-in", job, readings, "--write")
     assert result.exit_code == FAILED
     assert "job.yaml cannot be written: Read-only file system. Nothing was changed." in result.output
