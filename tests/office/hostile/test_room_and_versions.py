@@ -61,9 +61,7 @@ def test_an_edit_that_finds_the_disk_full_says_so_and_what_was_saved_stands(lang
     assert send(client, one, "4'", 0).status_code == 200
     before = Job.objects.get(pk=one.pk).text
     most = pragma("max_page_count")
-    with (
-        connection.cursor() as cursor
-    ):  # what earlier tests left free is room too
+    with connection.cursor() as cursor:  # what earlier tests left free is room too
         cursor.execute("CREATE TABLE filling (bytes BLOB)")
         room = pragma("freelist_count") * pragma("page_size")
         cursor.execute("INSERT INTO filling VALUES (zeroblob(%s))", [room])
