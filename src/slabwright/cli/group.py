@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from slabwright import __version__
-from slabwright.cli.tongue import asked_in, helped, said, speaking, teach_parser, tongue
+from slabwright.cli.tongue import asked_in, helped, parser_word, said, speaking, teach_parser, tongue
 
 teach_parser()
 
@@ -80,6 +80,13 @@ class Told(click.Command):
         with in_own_words(self):
             text = super().get_help(ctx)
         return text.replace("[required]", "[obligatorio]") if tongue() == "es" else text
+
+    def get_help_option(self, ctx: click.Context) -> click.Option | None:
+        """Return the option --help: the parser makes it once, in the language of the run that asked first."""
+        option = super().get_help_option(ctx)
+        if option is not None:
+            option.help = parser_word("Show this message and exit.")
+        return option
 
     def get_short_help_str(self, limit: int = 45) -> str:
         """Return the line in the list of commands."""

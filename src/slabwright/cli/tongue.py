@@ -85,17 +85,18 @@ def helped(command: click.Command, part: str = "help") -> str | None:
     return own or (None if part == "help" else book["shared"].get(part))
 
 
-def _word(english: str) -> str:
+def parser_word(english: str) -> str:
+    """Return a word of the option parser's own in the language of this run."""
     return str(_book("click_es").get(english, english)) if tongue() == "es" else english
 
 
 def _count(one: str, many: str, n: int) -> str:
-    return _word(one if n == 1 else many)
+    return parser_word(one if n == 1 else many)
 
 
 def teach_parser() -> None:
     """Let the option parser's own words (usage, errors, headings) go through the table of them."""
     for module in _PARSER:
-        for name, said_by_us in (("_", _word), ("ngettext", _count)):
+        for name, said_by_us in (("_", parser_word), ("ngettext", _count)):
             if hasattr(module, name):
                 setattr(module, name, said_by_us)
