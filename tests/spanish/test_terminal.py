@@ -9,7 +9,8 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from slabwright.cli import main
+from slabwright import measure
+from slabwright.cli import main, tongue
 from slabwright.cli.tongue import asked_in, of_environment, said, speaking
 from slabwright.tables import table
 
@@ -112,3 +113,7 @@ def test_talk_without_words_stays_english() -> None:
         assert said("a sentence that nobody wrote down.") == "a sentence that nobody wrote down."
         assert said("slabwright: no completion for tcsh.") == "slabwright: no hay complemento para tcsh."
     assert said("slabwright: no completion for tcsh.") == "slabwright: no completion for tcsh."
+
+
+def test_the_terminal_speaks_the_languages_of_the_house() -> None:
+    assert tongue.LANGUAGES == measure.LANGUAGES

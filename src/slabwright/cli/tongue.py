@@ -15,7 +15,7 @@ from typing import Any
 
 import click
 
-LANGUAGES = ("en", "es")
+LANGUAGES = ("en", "es")  # those of measure, which --help does not wait for; a test holds them together
 # The first that is set decides. SLABWRIGHT_LANG is for this program alone.
 ASKED_BY = ("SLABWRIGHT_LANG", "LC_ALL", "LC_MESSAGES", "LANG")
 _PREFIX = "slabwright: "

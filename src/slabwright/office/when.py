@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from django.utils import timezone
 
@@ -12,6 +12,11 @@ from slabwright.office.models import Shop
 
 UTC = ZoneInfo("UTC")
 SLACK = dt.timedelta(minutes=5)  # that two clocks of one office may be apart (own setting)
+
+
+def is_zone(name: str) -> bool:
+    """Return whether the public tables have a zone of this name."""
+    return name in available_timezones()
 
 
 def zone() -> ZoneInfo:

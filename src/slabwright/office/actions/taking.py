@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Final
 
-from slabwright.measure import System
+from slabwright.measure import INCH, System, write_length
 from slabwright.money.changes import ChangeError, changed
 from slabwright.money.model import Option
 from slabwright.money.offering import chosen_notes
@@ -21,8 +21,7 @@ from slabwright.office.actions.edits import UNSEEN, Edit, at
 from slabwright.office.actions.places import resolved
 
 SAME: Final = 1e-6  # [m] or of a slope: two values that a tape cannot tell apart
-_FINEST = 64  # parts of an inch that are written; anything finer is written in mm
-_INCH, _FOOT = 0.0254, 12  # [m], [in]
+_FINEST: Final = Fraction(1, 64)  # [in] that is written; anything finer is written in mm
 
 Place = tuple[str, ...]  # ("slabs", its name, key ...): rows by their names, for their numbers may move
 
@@ -174,16 +173,14 @@ def _written(place: Place, value: Any, units: System) -> str:
         return str(value)
     if place[-1] == "from-house":
         return f"{_number(100.0 * value)}%"
-    parts = value / _INCH * _FINEST
+    parts = value / (INCH * _FINEST)
     if units is System.METRIC or abs(parts - round(parts)) > SAME:
         return f"{_number(1000.0 * value)} mm"
-    inches = Fraction(round(parts), _FINEST)
-    feet = int(inches) // _FOOT if place[-1] == "width" else 0
-    whole, part = divmod(inches - feet * _FOOT, 1)
-    said = " ".join(str(one) for one in (whole, part) if one) or "0"
-    if not feet:
-        return f"{said} in"
-    return f"{feet}'" if said == "0" else f"{feet}' {said}"
+    style = "feet-inches" if place[-1] == "width" else "inches"
+    feet, mark, inches = write_length(value, to=_FINEST, style=style).removesuffix('"').rpartition("'-")
+    if not mark:
+        return f"{inches} in"
+    return f"{feet}'" if inches == "0" else f"{feet}' {inches.removeprefix('0 ')}"
 
 
 def _number(value: float) -> str:

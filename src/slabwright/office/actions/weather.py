@@ -15,6 +15,12 @@ from slabwright.pourday.weather_files import read_csv
 MOST_BYTES = 400_000  # ten days by the hour take 20 kB
 
 
+def hours_of(job: Job) -> tuple[str, str]:
+    """Return a job's table of hours and its name, both empty where none was brought in."""
+    table = WeatherTable.objects.filter(job=job).only("text", "name").first()
+    return (table.text, table.name) if table else ("", "")
+
+
 def keep_weather(*, person: Person, job: Job, name: str, data: bytes, lang: str = "en") -> WeatherTable:
     """Keep a table of hours for a job's pour, in place of one that was there. Raises WeatherError."""
     if len(data) > MOST_BYTES:

@@ -14,12 +14,12 @@ from slabwright.notes.models_weather import WeatherNotes
 from slabwright.office.actions.edits import Edit
 from slabwright.office.hours.clock import day_and_clock
 from slabwright.office.planning import Planned, tree_of
+from slabwright.office.when import SLACK
 from slabwright.office.words import word
 from slabwright.result import Plan
 
 WHATS: tuple[SeenName, ...] = get_args(SeenName)
 PLACE = ("pour", "seen")
-AHEAD = 300.0  # [s] that a phone's clock may be ahead of ours
 GUESSED = 2.5 * HOUR  # [s] where the zone is guessed from the longitude: summer time and borders
 
 
@@ -102,7 +102,7 @@ def kept(text: str, plan: Plan, what: str, panel: str, clock: str, lang: str, *,
         raise SeenError(word("seen-clock", lang, written=clock[:20])) from None
     day, clock_now = day_and_clock(plan.notes, now)
     weather = plan.notes.weather
-    ahead = AHEAD if plan.notes.place.zone else GUESSED
+    ahead = SLACK.total_seconds() if plan.notes.place.zone else GUESSED
     if isinstance(weather, WeatherNotes) and weather.day == day and at > clock_now + ahead:
         written = write(Quantity("clock", at), system=plan.notes.units)
         raise SeenError(word("seen-later", lang, written=written))

@@ -57,33 +57,30 @@ def page_of(
     nowhere = made.notes is not None and site_of(made.notes) is None
     shown: dict[str, Any] = {"job": job, "planned": made, "table": table, "wants": wants, "why": why}
     shown["nowhere"] = nowhere
-    if not wants and not nowhere:
-        shown |= {"asked": asked(made, lang, at=timezone.now()), "unseen": unseen, "typed": typed or {}}
-    if now and not wants and not nowhere:
-        shown |= _day(job, table, lang)
-    return shown
+    if wants or nowhere:
+        return shown
+    shown |= {"asked": asked(made, lang, at=timezone.now()), "unseen": unseen, "typed": typed or {}}
+    return shown | _day(job, lang) if now else shown
 
 
 def day(request: PersonRequest, code: str) -> HttpResponse:
     """Return the day worked out, as the part of the page that its script puts in."""
     job = get_object_or_404(Job, code=code)
-    table = WeatherTable.objects.filter(job=job).first()
-    return render(request, "office/hours/day.html", {"job": job, **_day(job, table, request.lang)})
+    return render(request, "office/hours/day.html", {"job": job, **_day(job, request.lang)})
 
 
 def windows(request: PersonRequest, code: str) -> JsonResponse:
     """Return the hours of each panel, for the picture's box: none while the weather is missing."""
     job = get_object_or_404(Job, code=code)
-    table = WeatherTable.objects.filter(job=job).first()
-    made = plan_of(job)
-    if made.notes is None or wants_weather(made.notes, table.text if table else ""):
+    made, table = plan_of(job), actions.hours_of(job)
+    if made.notes is None or wants_weather(made.notes, table[0]):
         return JsonResponse({})
-    run = poured(job.text, name_of(job), table.text if table else "", table.name if table else "")
+    run = poured(job.text, name_of(job), *table)
     return JsonResponse(panel_windows(run.plan, request.lang) if run.plan is not None else {})
 
 
-def _day(job: Job, table: WeatherTable | None, lang: str) -> dict[str, Any]:
-    run = poured(job.text, name_of(job), table.text if table else "", table.name if table else "")
+def _day(job: Job, lang: str) -> dict[str, Any]:
+    run = poured(job.text, name_of(job), *actions.hours_of(job))
     if run.plan is None:
         return {"ready": True, "run": run}
     return {"ready": True, "run": run, **_shown(run.plan, lang)}

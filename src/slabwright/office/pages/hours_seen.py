@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -10,10 +12,11 @@ from django.utils import timezone
 from slabwright.notes.said import told
 from slabwright.office.actions import jobs as actions
 from slabwright.office.actions.edits import Edit, made
+from slabwright.office.actions.weather import hours_of
 from slabwright.office.asking import PersonRequest
 from slabwright.office.hours.run import poured
 from slabwright.office.hours.seen import SeenError, kept, taken_back
-from slabwright.office.models import Job, WeatherTable
+from slabwright.office.models import Job
 from slabwright.office.pages.hours import page_of
 from slabwright.office.words import word
 
@@ -23,13 +26,11 @@ def seen(request: PersonRequest, code: str) -> HttpResponse:
     job = get_object_or_404(Job, code=code)
     lang, sent = request.lang, request.POST
     try:
-        edit = _edit(
-            job, sent.get("drop", ""), sent.get("what", ""), sent.get("panel", ""), sent.get("at", ""), lang
+        outcome = actions.change(
+            person=request.user, job=job, edits=[_edit(job, sent, lang)], base=job.number
         )
-        outcome = actions.change(person=request.user, job=job, edits=[edit], base=job.number)
-        why = (
-            "" if outcome.saved else " ".join(one.why for one in outcome.mistakes) or word("seen-other", lang)
-        )
+        wrong = " ".join(one.why for one in outcome.mistakes) or word("seen-other", lang)
+        why = "" if outcome.saved else wrong
     except SeenError as error:
         why = str(error)
     except actions.BusyError:
@@ -39,12 +40,14 @@ def seen(request: PersonRequest, code: str) -> HttpResponse:
     return render(request, "office/hours/page.html", page_of(job, lang, unseen=why, typed=sent), status=422)
 
 
-def _edit(job: Job, drop: str, what: str, panel: str, clock: str, lang: str) -> Edit:
+def _edit(job: Job, sent: Mapping[str, str], lang: str) -> Edit:
+    drop = sent.get("drop", "")
     if drop:
         return taken_back(job.text, int(drop) if drop.isdecimal() and len(drop) < 6 else -1, lang)
     plan = actions.plan_of(job).plan
     if plan is None:
         raise SeenError(word("picture-none", lang))
+    what, panel, clock = (sent.get(key, "") for key in ("what", "panel", "at"))
     edit = kept(job.text, plan, what, panel, clock, lang, now=timezone.now())
     _tried(job, edit, lang)
     return edit
@@ -58,7 +61,6 @@ def _tried(job: Job, edit: Edit, lang: str) -> None:
     new, wrong = made(job.text, [edit])
     if wrong:
         return  # told by the change itself
-    table = WeatherTable.objects.filter(job=job).first()
-    run = poured(new, actions.name_of(job), table.text if table else "", table.name if table else "")
+    run = poured(new, actions.name_of(job), *hours_of(job))
     if run.plan is None and run.why:
         raise SeenError(told(run.why, lang))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 from django.conf import settings
@@ -19,6 +18,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from slabwright.measure import LANGUAGES
 from slabwright.office.actions import audit
 from slabwright.office.models import Person, Role, Shop
+from slabwright.office.when import is_zone
 from slabwright.office.words import word
 
 
@@ -60,7 +60,7 @@ class FirstForm(forms.Form):
     def clean_zone(self) -> str:
         """Return the browser's zone where it is known, else none."""
         zone = str(self.cleaned_data["zone"])
-        return zone if zone in available_timezones() else ""
+        return zone if is_zone(zone) else ""
 
     def clean(self) -> dict[str, Any]:
         """Check the password against the rules and against what else was typed."""

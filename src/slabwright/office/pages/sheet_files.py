@@ -13,9 +13,10 @@ from django.http import FileResponse, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 
 from slabwright.office.actions import jobs as actions
+from slabwright.office.actions.weather import hours_of
 from slabwright.office.asking import PersonRequest
 from slabwright.office.hours.run import poured
-from slabwright.office.models import Job, Revision, WeatherTable
+from slabwright.office.models import Job, Revision
 from slabwright.office.pages.errors import not_found
 from slabwright.office.planning import planned
 from slabwright.office.sheet.sections import sections
@@ -86,9 +87,7 @@ def source_of(job: Job) -> Source | None:
     if found.plan is None:
         return None
     old = Revision.objects.get(job=job, number=number)
-    table = WeatherTable.objects.filter(job=job).first()
-    hours = (table.text, table.name) if table else ("", "")
-    return Source(old.text, actions.name_of(job), number, old.when.date().isoformat(), *hours)
+    return Source(old.text, actions.name_of(job), number, old.when.date().isoformat(), *hours_of(job))
 
 
 def file(request: PersonRequest, code: str, name: str = "packet.pdf") -> HttpResponseBase:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 from django.contrib import messages
@@ -15,6 +14,7 @@ from slabwright.measure.money import CURRENCIES
 from slabwright.office.actions import shop as actions
 from slabwright.office.asking import PersonRequest
 from slabwright.office.models import Job, Shop
+from slabwright.office.when import is_zone
 from slabwright.office.words import word
 
 
@@ -34,7 +34,7 @@ class ShopForm(forms.Form):
     def clean_zone(self) -> str:
         """Return a zone that is known."""
         zone = str(self.cleaned_data["zone"])
-        if zone and zone not in available_timezones():
+        if zone and not is_zone(zone):
             raise forms.ValidationError("zone")
         return zone
 
