@@ -21,7 +21,7 @@ _WORDS = {
     "dólares": "USD",
     "dolares": "USD",
 }
-_NUMERAL = re.compile(r"[0-9]++(?:[.,][0-9]++)*+|[.][0-9]++")
+_NUMERAL = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[.][0-9]+")
 _MOST = Decimal(10) ** 12
 _CENT = Decimal("0.01")
 

@@ -10,7 +10,7 @@ from slabwright.measure.lengths import bare_number, named_unit, within
 from slabwright.measure.scan import Cursor
 from slabwright.measure.units import SPELLINGS, UNITS, find_unit
 
-_ONE = re.compile(r"([+-]?[0-9]{1,12}(?:\.[0-9]{1,12})?+)[ ]?([^\s0-9.,/-][^\s.,]{0,9})?+").fullmatch
+_ONE = re.compile(r"([+-]?[0-9]{1,12}(?:\.[0-9]{1,12})?)[ ]?([^\s0-9.,/-][^\s.,]{0,9})?").fullmatch
 _MINUTE = ("''", "′′", '"', "″", "”", "'", "′", "’")
 
 

@@ -28,11 +28,11 @@ VULGAR = {
 }  # fmt: skip
 
 _S, _D = re.escape(SPACES), re.escape(DASHES)
-_NUMERAL = re.compile(r"[0-9]++(?:[.,][0-9]++)*+|[.,][0-9]++")
-_FRACTION = re.compile(r"([0-9]++)[/\u2044]([0-9]++)")
-_GAP = re.compile(f"[{_S}]*+[{_D}]?[{_S}]*+")
-_BLANK = re.compile(f"[{_S}]*+")
-_WORD = re.compile(r"[^\W\d_]++\.?")
+_NUMERAL = re.compile(r"[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+")
+_FRACTION = re.compile(r"([0-9]+)[/\u2044]([0-9]+)")
+_GAP = re.compile(f"[{_S}]*[{_D}]?[{_S}]*")
+_BLANK = re.compile(f"[{_S}]*")
+_WORD = re.compile(r"[^\W\d_]+\.?")
 _STARTS = frozenset("0123456789.,") | frozenset(VULGAR)
 
 

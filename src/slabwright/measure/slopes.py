@@ -12,12 +12,12 @@ from slabwright.measure.scan import Cursor
 from slabwright.measure.units import UNITS
 
 _QUICK = re.compile(
-    r"([0-9]{1,4}(?:\.[0-9]{1,6})?+) ?(%)"
-    r"|([0-9]{1,4}(?:\.[0-9]{1,6})?+):([0-9]{1,5}(?:\.[0-9]{1,6})?+)"
-    r"|(?:([0-9]{1,2}) )?+([0-9]{1,2})/(2|4|8|16|32) ?(?:in|\"|″) ?"
-    r"(?:per |/|in )([0-9]{1,3})?+ ?(?:ft|foot|'|′)"
+    r"([0-9]{1,4}(?:\.[0-9]{1,6})?) ?(%)"
+    r"|([0-9]{1,4}(?:\.[0-9]{1,6})?):([0-9]{1,5}(?:\.[0-9]{1,6})?)"
+    r"|(?:([0-9]{1,2}) )?([0-9]{1,2})/(2|4|8|16|32) ?(?:in|\"|″) ?"
+    r"(?:per |/|in )([0-9]{1,3})? ?(?:ft|foot|'|′)"
 ).fullmatch
-_RATIO_IN_WORDS = re.compile(r"\s*[+-]?[0-9.]++\s++in\s++[0-9.]++\s*")
+_RATIO_IN_WORDS = re.compile(r"\s*[+-]?[0-9.]+\s+in\s+[0-9.]+\s*")
 _PER = frozenset(("per", "in", "over", "every", "each", "por", "en", "cada"))
 _ANGLES = ("°", "º")
 _DEGREES = frozenset(("deg", "degree", "degrees", "grado", "grados", "rad", "radian", "radians", "gon"))
