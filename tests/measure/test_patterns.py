@@ -1,7 +1,7 @@
 """No pattern asks for what an early Python 3.11 gets wrong.
 
-Possessive repeats and atomic groups are new in Python 3.11, and a group within one can come out cut short: with
-Python 3.11.2, as Debian 12 has it, `12 in` was read as 2 in, without a word; with 3.11.7 it was not (both seen).
+Possessive repeats and atomic groups are new in Python 3.11, and a group within one can come out cut short:
+with 3.11.2, as Debian 12 has it, `12 in` was read as 2 in without a word; with 3.11.7 it was not (both seen).
 """
 
 from __future__ import annotations
